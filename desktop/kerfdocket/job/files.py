@@ -1,0 +1,200 @@
+"""Job files: TOML in and out, comments kept."""
+
+import json
+import re
+import tomllib
+from collections.abc import Mapping, MutableMapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from pydantic import BaseModel
+from tomlkit.items import AoT
+
+from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.job.models import Job
+from kerfdocket.job.problems import JobError, Problem, read_job
+from kerfdocket.quantity import Measure
+from kerfdocket.storage import write_atomically
+
+__all__ = [
+    "job_schema",
+    "job_text",
+    "load_job",
+    "raw_from_job",
+    "read_raw",
+    "save_raw",
+    "toml_text",
+]
+
+_LARGEST_FILE = 1_000_000  # bytes; a job of 200 parts has some 20 000
+
+
+def _read_text(path: Path) -> str:
+    try:
+        size = path.stat().st_size
+        content = path.read_bytes() if path.is_file() and size <= _LARGEST_FILE else b""
+    except OSError as error:
+        raise EnvironmentProblem(f"cannot read {path}: {error.strerror}") from error
+    if path.is_dir():
+        raise EnvironmentProblem(f"{path} is a folder; give a job file")
+    origin = str(path)
+    if size > _LARGEST_FILE:
+        text = f"not a job file: {size} bytes, at most {_LARGEST_FILE} are accepted"
+        raise JobError((Problem("", text),), origin)
+    if not content.strip():
+        text = "the file is empty; a job file begins with 'kerfdocket-job = 1'"
+        raise JobError((Problem("", text),), origin)
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        problem = Problem("", "not a text file (UTF-8); a job file is TOML text")
+        raise JobError((problem,), origin) from error
+    if "\0" in text:
+        raise JobError((Problem("", "not a text file; a job file is TOML text"),), origin)
+    return text.replace("\r\n", "\n")
+
+
+def _parse(text: str, origin: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
+        line = int(found[1]) if found else None
+        what = re.sub(r" \(at .*\)$", "", str(error))
+        advice = 'a line reads: key = "text", or [group]'
+        raise JobError((Problem("", f"{what}; {advice}", line),), origin) from error
+
+
+def _line_of(text: str, where: str) -> int | None:
+    """Find the line that states a field; the nearest group above it if it is not stated."""
+    wanted = where.split(".")
+    group: list[str] = []
+    counts: dict[str, int] = {}
+    best: tuple[int, int] | None = None
+    for number, line in enumerate(text.split("\n"), start=1):
+        path: list[str]
+        if header := re.match(r"\s*\[(\[)?\s*([\w.\"'-]+)\s*\]", line):
+            name = header[2].replace('"', "").replace("'", "")
+            group = name.split(".")
+            if header[1]:
+                counts[name] = counts.get(name, -1) + 1
+                group.append(str(counts[name]))
+            path = group
+        elif key := re.match(r"\s*([\w.-]+)\s*=", line):
+            path = [*group, *key[1].split(".")]
+        else:
+            continue
+        if path == wanted[: len(path)] and (best is None or len(path) > best[0]):
+            best = (len(path), number)
+    return best[1] if best else None
+
+
+def read_raw(path: Path) -> dict[str, Any]:
+    """Read a file's keys and values without judging them.
+
+    Raises:
+        EnvironmentProblem: the file cannot be read.
+        JobError: it is empty, binary, or not TOML; the line is named.
+    """
+    return _parse(_read_text(path), str(path))
+
+
+def load_job(path: Path) -> Job:
+    """Read a job file.
+
+    Raises:
+        EnvironmentProblem: the file cannot be read.
+        JobError: it is not a job; every problem is listed with its line.
+    """
+    text = _read_text(path)
+    raw = _parse(text, str(path))
+    try:
+        return read_job(raw)
+    except JobError as error:
+        problems = tuple(replace(p, line=_line_of(text, p.where)) for p in error.problems)
+        raise JobError(problems, str(path)) from error
+
+
+def raw_from_job(job: Job) -> dict[str, Any]:
+    """Return what the job states, and nothing that it leaves to a default."""
+    return _stated(job)
+
+
+def _stated(model: BaseModel) -> dict[str, Any]:
+    stated: dict[str, Any] = {}
+    for name, info in type(model).model_fields.items():
+        value = getattr(model, name)
+        if name in model.model_fields_set and value is not None:
+            stated[info.alias or name] = _plain(value)
+    return stated
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, BaseModel):
+        return _stated(value)
+    if isinstance(value, tuple):
+        return [_plain(item) for item in value]
+    return str(value) if isinstance(value, Measure) else value
+
+
+def _fill(target: MutableMapping[str, Any], raw: Mapping[str, Any]) -> None:
+    """Make `target` say what `raw` says, keeping comments of what stays."""
+    for key in [key for key in target if key not in raw]:
+        del target[key]
+    for key, value in raw.items():
+        old = target.get(key)
+        if isinstance(value, Mapping):
+            if not isinstance(old, MutableMapping):
+                target[key] = old = tomlkit.table()
+            _fill(old, value)
+        elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+            if not isinstance(old, AoT) or len(old) != len(value):
+                target[key] = old = tomlkit.aot()
+                for _ in value:
+                    old.append(tomlkit.table())
+            for table, item in zip(old, value, strict=True):
+                _fill(table, item)
+        elif old != value or key not in target:
+            target[key] = value
+
+
+def toml_text(raw: Mapping[str, Any], onto: str = "") -> str:
+    """Write keys and values as TOML.
+
+    Args:
+        raw: what to write.
+        onto: an earlier text of the same file; its comments and order are kept.
+    """
+    document = tomlkit.parse(onto)
+    _fill(document, raw)
+    return tomlkit.dumps(document)
+
+
+def job_text(job: Job) -> str:
+    """Write a job as TOML; reading it gives an equal job."""
+    return toml_text(raw_from_job(job))
+
+
+def save_raw(raw: Mapping[str, Any], path: Path) -> None:
+    """Save what a form holds, also when it is not yet a job; comments in the file are kept.
+
+    Raises:
+        EnvironmentProblem: the file cannot be written; the old one is untouched.
+    """
+    onto = ""
+    if path.is_file():
+        try:
+            onto = _read_text(path)
+            tomllib.loads(onto)
+        except (JobError, EnvironmentProblem, tomllib.TOMLDecodeError):
+            onto = ""
+    write_atomically(path, toml_text(raw, onto).encode())
+
+
+def job_schema() -> str:
+    """Return the JSON Schema (draft 2020-12) of a job file, as text."""
+    schema = Job.model_json_schema(by_alias=True)
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"

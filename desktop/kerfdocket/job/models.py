@@ -1,0 +1,374 @@
+"""What the planner states: the job and its parts, frozen once read."""
+
+import datetime
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+
+from kerfdocket.quantity import (
+    ABSOLUTE_PRESSURE,
+    CAPACITY,
+    GAS_FLOW,
+    GAUGE_PRESSURE,
+    LENGTH,
+    MASS,
+    PERCENT,
+    SPEED,
+    TEMPERATURE,
+    TIME,
+    Measure,
+    Within,
+    parse_measure,
+)
+from kerfdocket.quantity.kinds import Kind
+
+__all__ = [
+    "FORMAT_VERSION",
+    "About",
+    "Arrestor",
+    "Chart",
+    "Composition",
+    "Fuel",
+    "FuelCylinder",
+    "Hose",
+    "Job",
+    "Oxygen",
+    "OxygenCylinder",
+    "Part",
+    "Plate",
+    "Prices",
+    "Quality",
+    "Regulator",
+    "Site",
+    "Torch",
+]
+
+FORMAT_VERSION = 1
+
+Line = Annotated[str, StringConstraints(strip_whitespace=True, max_length=120)]
+FilledLine = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=120)]
+Paragraph = Annotated[str, StringConstraints(strip_whitespace=True, max_length=1000)]
+Share = Annotated[float, Field(ge=0, le=100)]
+
+
+class _Stated(BaseModel):
+    """Frozen; a key that it does not know is an error, not a default."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+
+def _m(text: str, kind: Kind) -> Measure:
+    return parse_measure(text, kind)
+
+
+class About(_Stated):
+    """What the job is and for whom."""
+
+    number: FilledLine = Field(title="Job number", description="As the shop counts its jobs.")
+    title: FilledLine = Field(title="What is cut", description="In the shop's own words.")
+    customer: Line = Field("", title="For", description="Customer or department.")
+    drawing: Line = Field("", title="Drawing", description="Number and revision.")
+    prepared_by: Line = Field("", title="Prepared by", description="Who answers for this plan.")
+    date: datetime.date | None = Field(
+        None, title="Date", description="Date of the plan, YYYY-MM-DD; it is printed."
+    )
+    note: Paragraph = Field("", title="Note to the cutter", description="Printed as written.")
+
+
+class Composition(_Stated):
+    """Ladle analysis of the mill certificate, percent by mass; what it lists, as it lists it."""
+
+    carbon: Share = Field(0.0, title="C")
+    silicon: Share = Field(0.0, title="Si")
+    manganese: Share = Field(0.0, title="Mn")
+    chromium: Share = Field(0.0, title="Cr")
+    molybdenum: Share = Field(0.0, title="Mo")
+    nickel: Share = Field(0.0, title="Ni")
+    copper: Share = Field(0.0, title="Cu")
+    vanadium: Share = Field(0.0, title="V")
+    niobium: Share = Field(0.0, title="Nb")
+    boron: Share = Field(0.0, title="B")
+
+
+class Plate(_Stated):
+    """The plate as ordered and as measured."""
+
+    grade: FilledLine = Field(title="Grade", description="Steel designation, such as S355J2.")
+    thickness: Annotated[Measure, Within(LENGTH, above="0 mm", at_most="1000 mm")] = Field(
+        title="Nominal thickness", description="As ordered."
+    )
+    readings: Annotated[
+        tuple[Annotated[Measure, Within(LENGTH, above="0 mm", at_most="1000 mm")], ...],
+        Field(max_length=24),
+    ] = Field((), title="Measured thickness", description="Readings from the plate itself.")
+    length: Annotated[Measure, Within(LENGTH, above="0 mm", at_most="30 m")] = Field(
+        _m("2000 mm", LENGTH), title="Plate length", description="For its mass."
+    )
+    width: Annotated[Measure, Within(LENGTH, above="0 mm", at_most="6 m")] = Field(
+        _m("1000 mm", LENGTH), title="Plate width", description="For its mass."
+    )
+    surface: Literal["clean", "mill scale", "rust", "primer", "paint", "zinc", "oil"] = Field(
+        "mill scale", title="Surface", description="Coatings make fumes and disturb the cut."
+    )
+    tolerance_class: Literal["A", "B", "C", "D"] = Field(
+        "A", title="Thickness class", description="EN 10029 class that the plate was ordered to."
+    )
+    certificate: Composition | None = Field(
+        None,
+        title="Mill certificate",
+        description="Ladle analysis; without it the grade's upper limits are used.",
+    )
+    preheat: Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="600 °C")] | None = (
+        Field(None, title="Preheat", description="Plate temperature that a procedure asks for.")
+    )
+
+
+class Part(_Stated):
+    """Pieces of one shape."""
+
+    name: FilledLine = Field(title="Part", description="As marked on the drawing.")
+    count: Annotated[int, Field(ge=1, le=10_000, strict=True)] = Field(1, title="Pieces")
+    cut_length: Annotated[Measure, Within(LENGTH, above="0 mm", at_most="10000 m")] = Field(
+        title="Cut length", description="Of one piece, inner contours included."
+    )
+    starts: Annotated[int, Field(ge=1, le=10_000, strict=True)] = Field(
+        1, title="Starts", description="Of one piece: once for each contour."
+    )
+    start: Literal["edge", "pierce"] = Field("edge", title="Start", description="Where it starts.")
+
+
+class Torch(_Stated):
+    """Torch and nozzle."""
+
+    kind: Literal["hand", "tractor", "machine"] = Field(
+        "hand", title="Torch", description="Led by hand, by a tractor, or by a profiling machine."
+    )
+    mixing: Literal["nozzle", "torch", "injector"] = Field(
+        "nozzle", title="Gases mix in", description="Nozzle, torch, or injector: see the torch."
+    )
+    oxygen_hoses: Literal[1, 2] = Field(
+        1,
+        title="Oxygen hoses",
+        description="2 where heating oxygen has a hose and regulator of its own.",
+    )
+    nozzle: Line = Field(
+        "", title="Nozzle at hand", description="Key of the set, such as A-N-1.2; empty: choose."
+    )
+
+
+class Regulator(_Stated):
+    """Limits that its plate or instructions state."""
+
+    outlet_limit: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="100 bar")] | None
+    ) = Field(None, title="Regulator: highest outlet pressure")
+    flow_limit: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="1000 m3/h")] | None = (
+        Field(None, title="Regulator: greatest flow", description="At 15 °C, 1 bar.")
+    )
+
+
+class Arrestor(_Stated):
+    """Flashback arrestor."""
+
+    fitted: bool = Field(True, title="Flashback arrestor fitted", strict=True)
+    pressure_loss: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, at_least="0 bar", at_most="20 bar")] | None
+    ) = Field(
+        None,
+        title="Arrestor: pressure loss",
+        description="At this job's flow, from the diagram in its instructions.",
+    )
+    flow_limit: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="1000 m3/h")] | None = (
+        Field(None, title="Arrestor: greatest flow", description="At 15 °C, 1 bar.")
+    )
+
+
+class Hose(_Stated):
+    """One hose from arrestor to torch."""
+
+    bore: Annotated[Measure, Within(LENGTH, at_least="2 mm", at_most="50 mm")] = Field(
+        _m("6.3 mm", LENGTH), title="Hose bore", description="Inside diameter, printed on it."
+    )
+    length: Annotated[Measure, Within(LENGTH, above="0 m", at_most="200 m")] = Field(
+        _m("10 m", LENGTH), title="Hose length"
+    )
+
+
+class OxygenCylinder(_Stated):
+    """Oxygen cylinders on hand, alike."""
+
+    count: Annotated[int, Field(ge=1, le=200, strict=True)] = Field(1, title="Cylinders")
+    capacity: Annotated[Measure, Within(CAPACITY, above="0 L", at_most="1000 L")] = Field(
+        _m("50 L", CAPACITY), title="Water capacity", description="Stamped on the shoulder."
+    )
+    gauge: Annotated[Measure, Within(GAUGE_PRESSURE, at_least="0 bar", at_most="300 bar")] = Field(
+        title="Contents gauge", description="Cylinder pressure, read after it has rested."
+    )
+    temperature: (
+        Annotated[Measure, Within(TEMPERATURE, at_least="-20 °C", at_most="50 °C")] | None
+    ) = Field(None, title="Cylinder temperature", description="Empty: as the site.")
+
+
+def _weigh_it(value: Any) -> Any:
+    if isinstance(value, dict) and "gauge" in value:
+        raise ValueError(
+            "a gauge reading does not show the content of a dissolved or liquefied gas; weigh the "
+            "cylinder: give weight_now and weight_empty"
+        )
+    return value
+
+
+class FuelCylinder(_Stated):
+    """Acetylene or propane cylinders on hand, alike, weighed."""
+
+    count: Annotated[int, Field(ge=1, le=200, strict=True)] = Field(1, title="Cylinders")
+    weight_now: Annotated[Measure, Within(MASS, above="0 kg", at_most="1000 kg")] = Field(
+        title="Weight now", description="Of one cylinder, on a scale."
+    )
+    weight_empty: Annotated[Measure, Within(MASS, above="0 kg", at_most="1000 kg")] = Field(
+        title="Weight empty", description="Stamped tare; for acetylene with mass and solvent."
+    )
+    full_content: Annotated[Measure, Within(MASS, above="0 kg", at_most="500 kg")] | None = Field(
+        None, title="Gas when full", description="Stamped; the draw limit is a share of it."
+    )
+    temperature: (
+        Annotated[Measure, Within(TEMPERATURE, at_least="-30 °C", at_most="50 °C")] | None
+    ) = Field(None, title="Cylinder temperature", description="Empty: as the site.")
+
+
+class Oxygen(_Stated):
+    """Oxygen from cylinder to torch."""
+
+    purity: Annotated[Measure, Within(PERCENT, at_least="80 %", at_most="100 %")] = Field(
+        _m("99.5 %", PERCENT), title="Oxygen purity", description="As the supplier states it."
+    )
+    cylinders: Annotated[tuple[OxygenCylinder, ...], Field(max_length=40)] = Field(
+        (), title="Oxygen cylinders"
+    )
+    reserve: Annotated[Measure, Within(GAUGE_PRESSURE, at_least="0 bar", at_most="100 bar")] = (
+        Field(
+            _m("10 bar", GAUGE_PRESSURE),
+            title="Left in the cylinder",
+            description="Gauge pressure at which it is changed.",
+        )
+    )
+    regulator: Regulator = Field(Regulator(), title="Oxygen regulator")
+    arrestor: Arrestor = Field(Arrestor(), title="Oxygen arrestor")
+    hose: Hose = Field(Hose(), title="Oxygen hose")
+
+
+class Fuel(_Stated):
+    """Fuel gas from cylinder or main to torch."""
+
+    gas: Literal["acetylene", "propane", "natural gas"] = Field(title="Fuel gas")
+    supply: Literal["cylinders", "main"] | None = Field(
+        None,
+        title="Fuel comes from",
+        description="Empty: a main for natural gas, cylinders for the others.",
+    )
+    cylinders: Annotated[
+        tuple[Annotated[FuelCylinder, BeforeValidator(_weigh_it)], ...], Field(max_length=40)
+    ] = Field((), title="Fuel cylinders")
+    regulator: Regulator = Field(Regulator(), title="Fuel regulator")
+    arrestor: Arrestor = Field(Arrestor(), title="Fuel arrestor")
+    hose: Hose = Field(Hose(), title="Fuel hose")
+
+
+class Chart(_Stated):
+    """What the nozzle maker's own chart or the shop's says; it comes before the generic set."""
+
+    cutting_oxygen_pressure: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="20 bar")] | None
+    ) = Field(None, title="Cutting oxygen", description="Gauge pressure at the torch.")
+    heating_oxygen_pressure: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="20 bar")] | None
+    ) = Field(None, title="Heating oxygen", description="Gauge pressure at the torch.")
+    fuel_pressure: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="10 bar")] | None
+    ) = Field(None, title="Fuel gas", description="Gauge pressure at the torch.")
+    fuel_flow: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="100 m3/h")] | None = (
+        Field(None, title="Fuel flow", description="Heating flame, at 15 °C, 1 bar.")
+    )
+    speed: Annotated[Measure, Within(SPEED, above="0 mm/min", at_most="3000 mm/min")] | None = (
+        Field(None, title="Cutting speed")
+    )
+    kerf: Annotated[Measure, Within(LENGTH, above="0 mm", at_most="20 mm")] | None = Field(
+        None, title="Kerf width"
+    )
+    start_time: Annotated[Measure, Within(TIME, at_least="0 s", at_most="30 min")] | None = Field(
+        None, title="Heating at an edge start"
+    )
+    pierce_time: Annotated[Measure, Within(TIME, at_least="0 s", at_most="30 min")] | None = Field(
+        None, title="Heating and piercing"
+    )
+
+
+class Site(_Stated):
+    """Where the cut is made."""
+
+    place: Literal["workshop", "outdoors", "confined space"] = Field("workshop", title="Place")
+    temperature: Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="50 °C")] = (
+        Field(_m("15 °C", TEMPERATURE), title="Air temperature")
+    )
+    pressure: Annotated[
+        Measure, Within(ABSOLUTE_PRESSURE, at_least="450 hPa", at_most="1100 hPa")
+    ] = Field(
+        _m("1013.25 hPa", ABSOLUTE_PRESSURE),
+        title="Air pressure",
+        description="Absolute, at the site: less at altitude.",
+    )
+    closed_container: bool = Field(
+        False,
+        title="Work on a container",
+        description="A tank, drum or pipe that held something.",
+        strict=True,
+    )
+
+
+class Quality(_Stated):
+    """Wanted quality of the cut to ISO 9013."""
+
+    perpendicularity_range: Literal[1, 2, 3, 4, 5] = Field(
+        4, title="Perpendicularity range", description="ISO 9013 range for u."
+    )
+    roughness_range: Literal[1, 2, 3, 4] = Field(
+        4, title="Roughness range", description="ISO 9013 range for Rz5."
+    )
+    tolerance_class: Literal[1, 2] = Field(
+        2, title="Size class", description="ISO 9013 class of limit deviations."
+    )
+
+
+class Prices(_Stated):
+    """What the shop pays; without them no cost is given."""
+
+    currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] = Field(
+        "EUR", title="Currency", description="Three letters, ISO 4217."
+    )
+    oxygen_m3: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
+        None, title="Oxygen, per m³", description="At 15 °C, 1 bar."
+    )
+    fuel_kg: Annotated[float, Field(ge=0, le=1e6)] | None = Field(None, title="Fuel gas, per kg")
+    hour: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
+        None, title="Hour of work", description="Cutter and place."
+    )
+
+
+class Job(_Stated):
+    """A cutting job as the planner states it.
+
+    Only `about`, `plate` (grade and thickness) and `fuel.gas` must be given; every other value has
+    a default, which the plan lists as assumed.
+    """
+
+    format: Literal[1] = Field(alias="kerfdocket-job", title="Format of the file")
+    about: About
+    plate: Plate
+    parts: Annotated[tuple[Part, ...], Field(max_length=200)] = Field((), title="Parts")
+    torch: Torch = Torch()
+    oxygen: Oxygen = Oxygen()
+    fuel: Fuel
+    chart: Chart = Chart()
+    site: Site = Site()
+    quality: Quality = Quality()
+    prices: Prices = Prices()

@@ -1,0 +1,147 @@
+"""What is wrong with a job, field by field, in words that say what would be accepted."""
+
+import difflib
+import types
+import typing
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from kerfdocket.errors import InputError
+from kerfdocket.job.models import FORMAT_VERSION, Job
+
+__all__ = ["JobError", "Problem", "field_at", "read_job"]
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing that keeps a job from being read.
+
+    Attributes:
+        where: path of the field, such as `plate.readings.2`; empty for the job as a whole.
+        text: what is wrong and what would be accepted.
+        line: line of the file, counted from 1, where known.
+    """
+
+    where: str
+    text: str
+    line: int | None = None
+
+    def __str__(self) -> str:
+        place = f"line {self.line}: " if self.line else ""
+        return f"{place}{self.where}: {self.text}" if self.where else f"{place}{self.text}"
+
+
+class JobError(InputError):
+    """A job cannot be read; `problems` says why, a field each.
+
+    Attributes:
+        problems: at least one.
+        origin: the file, as the person named it, or empty.
+    """
+
+    def __init__(self, problems: tuple[Problem, ...], origin: str = "") -> None:
+        self.problems = problems
+        self.origin = origin
+        head = f"{origin}: " if origin else ""
+        super().__init__("\n".join(f"{head}{problem}" for problem in problems))
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    """Find the model inside `X | None`, `tuple[X, ...]`, `Annotated[X, ...]`."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    if typing.get_origin(annotation) is None and not isinstance(annotation, types.UnionType):
+        return None
+    for inner in typing.get_args(annotation):
+        if model := _model_in(inner):
+            return model
+    return None
+
+
+def _models_along(path: tuple[int | str, ...]) -> list[type[BaseModel]]:
+    """The models that the steps of `path` are keys of; stops where the path leaves them."""
+    models: list[type[BaseModel]] = [Job]
+    for step in path:
+        if isinstance(step, int):
+            continue
+        info = models[-1].model_fields.get(step)
+        model = _model_in(info.annotation) if info else None
+        if model is None:
+            break
+        models.append(model)
+    return models
+
+
+def field_at(where: str) -> tuple[str, str]:
+    """Return title and description of the field at a path such as `oxygen.hose.bore`.
+
+    Raises:
+        KeyError: there is no such field.
+    """
+    path = tuple(int(step) if step.isdigit() else step for step in where.split("."))
+    names = [step for step in path if isinstance(step, str)]
+    owner = _models_along(path[:-1] if isinstance(path[-1], str) else path[:-2])[-1]
+    info = owner.model_fields[names[-1]]
+    return info.title or names[-1], info.description or ""
+
+
+def _text(error: Any, path: tuple[int | str, ...]) -> str:
+    kind, context = error["type"], error.get("ctx", {})
+    if kind == "missing":
+        name = str(path[-1])
+        info = _models_along(path[:-1])[-1].model_fields.get(name)
+        meaning = f" ({info.title}: {info.description})" if info and info.description else ""
+        return f"must be given{meaning}"
+    if kind == "extra_forbidden":
+        model = _models_along(path[:-1])[-1]
+        known = [info.alias or name for name, info in model.model_fields.items()]
+        near = difflib.get_close_matches(str(path[-1]), known, n=1)
+        hint = f"; did you mean {near[0]!r}?" if near else ""
+        return f"this key is not known{hint} (known here: {', '.join(known)})"
+    if kind == "literal_error":
+        return f"{_shown(error['input'])} is not a choice here; accepted: {context['expected']}"
+    if kind in {"model_type", "model_attributes_type", "dict_type"}:
+        return "must be a group of keys, not a single value"
+    if kind in {"tuple_type", "list_type"}:
+        return "must be a list, in square brackets"
+    text = str(error["msg"]).removeprefix("Value error, ")
+    if kind in {"measure", "measure_range", "value_error"}:
+        return text
+    return f"{_shown(error['input'])} cannot be used: {text[:1].lower()}{text[1:]}"
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else text[:57] + "..."
+
+
+def read_job(raw: Mapping[str, Any]) -> Job:
+    """Turn keys and values, as a file or a form holds them, into a job.
+
+    Args:
+        raw: nested keys; quantities as text with their unit.
+
+    Raises:
+        JobError: something is missing, unknown or impossible; all of it is listed at once.
+    """
+    version = raw.get("kerfdocket-job")
+    if version is None:
+        raise JobError(
+            (Problem("", f"not a job file: it must say 'kerfdocket-job = {FORMAT_VERSION}'"),)
+        )
+    if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT_VERSION:
+        text = (
+            f"written in format {version} by a newer program; this one knows up to {FORMAT_VERSION}"
+        )
+        raise JobError((Problem("kerfdocket-job", text),))
+    try:
+        return Job.model_validate(dict(raw))
+    except ValidationError as failure:
+        problems = tuple(
+            Problem(".".join(str(step) for step in error["loc"]), _text(error, error["loc"]))
+            for error in failure.errors(include_url=False)
+        )
+        raise JobError(problems) from failure

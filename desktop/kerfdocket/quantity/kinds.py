@@ -1,0 +1,111 @@
+"""What a quantity can be, the units a person may write it in, and its SI unit."""
+
+from dataclasses import dataclass, field
+
+from kerfdocket.quantity.registry import factor_and_offset
+
+__all__ = [
+    "ABSOLUTE_PRESSURE",
+    "CAPACITY",
+    "COUNT",
+    "GAS_FLOW",
+    "GAS_VOLUME",
+    "GAUGE_PRESSURE",
+    "HARDNESS",
+    "KINDS",
+    "LENGTH",
+    "MASS",
+    "MONEY",
+    "PERCENT",
+    "RATIO",
+    "SPEED",
+    "TEMPERATURE",
+    "TIME",
+    "Kind",
+]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of quantity.
+
+    Attributes:
+        name: as a message says it, with its article: "a length".
+        si_unit: Pint expression of the unit that the core computes in.
+        units: what may be written -> Pint expression; the first is the one that examples use.
+    """
+
+    name: str
+    si_unit: str
+    units: dict[str, str] = field(hash=False)
+
+    @property
+    def first_unit(self) -> str:
+        """The unit that examples and messages use."""
+        return next(iter(self.units))
+
+    def to_si(self, value: float, unit: str) -> float:
+        """Convert `value` from `unit` (as written, one of `units`) to the SI unit."""
+        factor, offset = factor_and_offset(self.units[unit], self.si_unit)
+        return value * factor + offset
+
+    def from_si(self, value_si: float, unit: str) -> float:
+        """Convert an SI value to `unit` (as written, one of `units`)."""
+        factor, offset = factor_and_offset(self.units[unit], self.si_unit)
+        return (value_si - offset) / factor
+
+    @property
+    def accepted(self) -> str:
+        """The accepted units as a message lists them."""
+        return ", ".join(self.units)
+
+
+LENGTH = Kind(
+    "a length",
+    "m",
+    {"mm": "mm", "cm": "cm", "m": "m", "in": "inch", "ft": "foot", "µm": "micrometer"},
+)
+MASS = Kind("a mass", "kg", {"kg": "kg", "g": "g", "lb": "lb"})
+TEMPERATURE = Kind("a temperature", "kelvin", {"°C": "degC", "°F": "degF", "K": "kelvin"})
+# Gauge and absolute pressures share units but never a kind.
+_PRESSURE = {
+    "bar": "bar",
+    "mbar": "mbar",
+    "kPa": "kPa",
+    "MPa": "MPa",
+    "psi": "psi",
+    "kgf/cm2": "kgf/cm**2",
+}
+GAUGE_PRESSURE = Kind("a gauge pressure", "Pa", dict(_PRESSURE))
+ABSOLUTE_PRESSURE = Kind("an absolute pressure", "Pa", {"hPa": "hPa", **_PRESSURE})
+CAPACITY = Kind("a water capacity", "m**3", {"L": "L", "m3": "m**3", "ft3": "foot**3"})
+# Gas volumes and flows are meant at 15 °C and 1 bar absolute.
+GAS_VOLUME = Kind("a gas volume", "m**3", {"m3": "m**3", "L": "L", "ft3": "foot**3"})
+GAS_FLOW = Kind(
+    "a gas flow",
+    "m**3/s",
+    {"m3/h": "m**3/hour", "L/min": "L/minute", "L/h": "L/hour", "ft3/h": "foot**3/hour"},
+)
+SPEED = Kind(
+    "a speed", "m/s", {"mm/min": "mm/minute", "m/min": "m/minute", "in/min": "inch/minute"}
+)
+TIME = Kind("a time", "s", {"s": "s", "min": "minute", "h": "hour"})
+PERCENT = Kind("a percentage", "dimensionless", {"%": "percent"})
+RATIO = Kind("a ratio", "dimensionless", {"": "dimensionless"})
+COUNT = Kind("a number", "dimensionless", {"": "dimensionless"})
+HARDNESS = Kind("a Vickers hardness", "dimensionless", {"HV": "dimensionless"})
+MONEY = Kind("an amount of money", "dimensionless", {"": "dimensionless"})
+
+KINDS: tuple[Kind, ...] = (
+    LENGTH,
+    MASS,
+    TEMPERATURE,
+    GAUGE_PRESSURE,
+    ABSOLUTE_PRESSURE,
+    CAPACITY,
+    GAS_VOLUME,
+    GAS_FLOW,
+    SPEED,
+    TIME,
+    PERCENT,
+)
