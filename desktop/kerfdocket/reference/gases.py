@@ -1,0 +1,206 @@
+"""Gases: properties, marks, explosive range and heating flames."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from pydantic import Field
+
+from kerfdocket.physics.gas import Gas
+from kerfdocket.reference.table import Figure, Range, Row, Tables, Trust, join_sources, weakest
+
+__all__ = ["Flame", "GasRow", "Gases", "read_gases"]
+
+
+class _PropertyRow(Row):
+    gas: str
+    molar_mass_g_mol: float = Field(gt=0)
+    heat_capacity_ratio: float = Field(gt=1, lt=2)
+    compressibility_slope_per_bar: float = Field(ge=0, lt=0.1)
+    density_kg_m3: float = Field(gt=0)
+    carbon: int = Field(ge=0)
+    hydrogen: int = Field(ge=0)
+    lower_heating_value_mj_kg: float = Field(ge=0)
+
+
+class _ViscosityRow(Row):
+    gas: str
+    viscosity_pa_s: float = Field(gt=0, lt=1e-3)
+
+
+class FlammabilityRow(Row):
+    """Explosive range in air and density relative to air."""
+
+    gas: str
+    relative_density: float = Field(gt=0)
+    lower_limit_percent: float = Field(gt=0, le=100)
+    upper_limit_percent: float = Field(gt=0, le=100)
+
+
+class _MarkingRow(Row):
+    gas: str
+    gas_letter: str = Field(min_length=1, max_length=1)
+
+
+class _FlameRow(Row):
+    fuel: str
+    neutral_ratio: float = Field(gt=0)
+    stoichiometric_ratio: float = Field(gt=0)
+
+
+class _FlameSettingRow(Row):
+    fuel: str
+    ratio_low: float = Field(gt=0)
+    ratio_value: float = Field(gt=0)
+    ratio_high: float = Field(gt=0)
+
+
+class _FlameTemperatureRow(Row):
+    fuel: str
+    temperature_c: float = Field(gt=1000, lt=5000)
+
+
+class HoseColourRow(Row):
+    """Colour of a gas's hose under one rule."""
+
+    rule: str
+    gas: str
+    colour: str
+
+
+class ThreadRow(Row):
+    """Hand of a gas's connection."""
+
+    gas: str
+    thread_hand: str = Field(pattern="^(left|right)$")
+    nut: str
+
+
+@dataclass(frozen=True, slots=True)
+class GasRow:
+    """One gas with all that the tables know of it.
+
+    Attributes:
+        name: as the job file writes it.
+        properties: for the formulas.
+        letter: gas code letter of ISO 10225.
+        hose_colour: by ISO 3821.
+        hose_colours: each rule's row.
+        thread_hand: `left` or `right`.
+        nut: how the nut looks.
+        flammability: explosive range; None for oxygen.
+        source: citations of all parts.
+        trust: the weakest of all parts.
+        properties_source: citation of the thermodynamic properties alone.
+        properties_trust: of the thermodynamic properties alone, viscosity left aside.
+    """
+
+    name: str
+    properties: Gas
+    letter: str
+    hose_colour: str
+    hose_colours: tuple[HoseColourRow, ...]
+    thread_hand: str
+    nut: str
+    flammability: FlammabilityRow | None
+    source: str
+    trust: Trust
+    properties_source: str
+    properties_trust: Trust
+
+    @property
+    def heavier_than_air(self) -> bool | None:
+        """Whether an escape sinks; None where no relative density is known."""
+        return None if self.flammability is None else self.flammability.relative_density > 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Flame:
+    """The heating flame of one fuel; ratios are oxygen to fuel by volume.
+
+    Attributes:
+        fuel: the fuel gas.
+        workshop: usual setting, low to high. [m3/m3]
+        neutral: by the reaction to CO and H2. [mol/mol]
+        stoichiometric: by the reaction to CO2 and H2O. [mol/mol]
+        temperature: with oxygen. [K]
+        source: of the workshop setting.
+        trust: of the workshop setting.
+    """
+
+    fuel: str
+    workshop: Range
+    neutral: Figure
+    stoichiometric: Figure
+    temperature: Figure
+    source: str
+    trust: Trust
+
+
+@dataclass(frozen=True, slots=True)
+class Gases:
+    """All gases and flames by name."""
+
+    gases: Mapping[str, GasRow]
+    flames: Mapping[str, Flame]
+
+
+def read_gases(tables: Tables) -> Gases:
+    """Read the gas tables."""
+    viscosities = {row.gas: row for row in tables.rows("gases/viscosity", _ViscosityRow)}
+    ranges = {row.gas: row for row in tables.rows("gases/flammability", FlammabilityRow)}
+    letters = {row.gas: row for row in tables.rows("gases/marking", _MarkingRow)}
+    threads = {row.gas: row for row in tables.rows("hoses/threads", ThreadRow)}
+    colours = tables.rows("hoses/colours", HoseColourRow)
+    gases = {}
+    for row in tables.rows("gases/gases", _PropertyRow):
+        viscosity, letter, thread = viscosities[row.gas], letters[row.gas], threads[row.gas]
+        own = tuple(colour for colour in colours if colour.gas == row.gas)
+        iso = next(colour for colour in own if colour.rule == "ISO 3821")
+        limits = ranges.get(row.gas)
+        parts: list[Row] = [row, viscosity, letter, thread, iso]
+        parts += [limits] if limits else []
+        gases[row.gas] = GasRow(
+            name=row.gas,
+            properties=Gas(
+                name=row.gas,
+                molar_mass_kg_mol=row.molar_mass_g_mol / 1e3,
+                heat_capacity_ratio=row.heat_capacity_ratio,
+                compressibility_slope_per_pa=row.compressibility_slope_per_bar / 1e5,
+                density_reference_kg_m3=row.density_kg_m3,
+                viscosity_pa_s=viscosity.viscosity_pa_s,
+                carbon=row.carbon,
+                hydrogen=row.hydrogen,
+                lower_heating_value_j_kg=row.lower_heating_value_mj_kg * 1e6,
+            ),
+            letter=letter.gas_letter,
+            hose_colour=iso.colour,
+            hose_colours=own,
+            thread_hand=thread.thread_hand,
+            nut=thread.nut,
+            flammability=limits,
+            source=join_sources(*(part.source for part in parts)),
+            trust=weakest(*(part.trust for part in parts)),
+            properties_source=row.source,
+            properties_trust=row.trust,
+        )
+    return Gases(gases, _flames(tables))
+
+
+def _flames(tables: Tables) -> dict[str, Flame]:
+    settings = {row.fuel: row for row in tables.rows("gases/flame_settings", _FlameSettingRow)}
+    hot = {row.fuel: row for row in tables.rows("gases/flame_temperatures", _FlameTemperatureRow)}
+    flames = {}
+    for row in tables.rows("gases/flames", _FlameRow):
+        usual, degrees = settings[row.fuel], hot[row.fuel]
+        flames[row.fuel] = Flame(
+            fuel=row.fuel,
+            workshop=Range(
+                usual.ratio_low, usual.ratio_value, usual.ratio_high, usual.source, usual.trust
+            ),
+            neutral=Figure(row.neutral_ratio, row.source, row.trust, "carbon atoms / 2"),
+            stoichiometric=Figure(row.stoichiometric_ratio, row.source, row.trust, "C + H/4"),
+            temperature=Figure(degrees.temperature_c + 273.15, degrees.source, degrees.trust),
+            source=usual.source,
+            trust=usual.trust,
+        )
+    return flames

@@ -1,0 +1,135 @@
+"""Gases against the library that their numbers came from; supply and equipment limits."""
+
+import pytest
+from CoolProp.CoolProp import PropsSI
+
+from kerfdocket.reference import load_reference
+
+REFERENCE = load_reference()
+IN_COOLPROP = [("oxygen", "Oxygen"), ("propane", "n-Propane"), ("natural gas", "Methane")]
+STATE = ("T", 288.15, "P", 100_000.0)
+
+
+@pytest.mark.parametrize(("name", "fluid"), IN_COOLPROP)
+def test_density_against_coolprop(name, fluid):
+    expected = PropsSI("D", *STATE, fluid)
+    density = REFERENCE.gas(name).properties.density_reference_kg_m3
+    assert density == pytest.approx(expected, rel=2e-6)
+
+
+@pytest.mark.parametrize(("name", "fluid"), IN_COOLPROP)
+def test_heat_capacity_ratio_against_coolprop(name, fluid):
+    cp0 = PropsSI("CP0MOLAR", *STATE, fluid)
+    expected = cp0 / (cp0 - 8.314462618)
+    ratio = REFERENCE.gas(name).properties.heat_capacity_ratio
+    assert ratio == pytest.approx(expected, rel=1e-3)
+
+
+@pytest.mark.parametrize(("name", "fluid"), IN_COOLPROP)
+def test_molar_mass_against_coolprop(name, fluid):
+    expected = PropsSI("M", fluid)
+    assert REFERENCE.gas(name).properties.molar_mass_kg_mol == pytest.approx(expected, rel=2e-6)
+
+
+@pytest.mark.parametrize(("name", "fluid"), IN_COOLPROP)
+def test_recalled_viscosity_is_near_coolprop(name, fluid):
+    expected = PropsSI("V", *STATE, fluid)
+    assert REFERENCE.gas(name).properties.viscosity_pa_s == pytest.approx(expected, rel=0.04)
+
+
+# ISO 10225 and ISO 3821 as recalled; thread hand from TC 9-237.
+@pytest.mark.parametrize(
+    ("name", "letter", "colour", "hand"),
+    [
+        ("oxygen", "O", "blue", "right"),
+        ("acetylene", "A", "red", "left"),
+        ("propane", "P", "orange", "left"),
+        ("natural gas", "M", "orange", "left"),
+    ],
+)
+def test_marks(name, letter, colour, hand):
+    gas = REFERENCE.gas(name)
+    assert (gas.letter, gas.hose_colour, gas.thread_hand) == (letter, colour, hand)
+    assert gas.trust == "from memory"
+    assert gas.properties_trust == "derived"
+
+
+def test_heavier_than_air():
+    # MIL-HDBK-1027/1B: propane 1.52; piping manual: acetylene 0.91, methane 0.55.
+    assert REFERENCE.gas("propane").heavier_than_air is True
+    assert REFERENCE.gas("acetylene").heavier_than_air is False
+    assert REFERENCE.gas("natural gas").heavier_than_air is False
+    assert REFERENCE.gas("oxygen").heavier_than_air is None
+
+
+def test_explosive_range():
+    # MIL-HDBK-1027/1B: propane 2.15 to 9.6 % in air.
+    limits = REFERENCE.gas("propane").flammability
+    assert (limits.lower_limit_percent, limits.upper_limit_percent) == (2.15, 9.6)
+    assert limits.trust == "published"
+
+
+@pytest.mark.parametrize("fuel", ["acetylene", "propane", "natural gas"])
+def test_flame_ratios_follow_from_the_molecule(fuel):
+    flame, gas = REFERENCE.flame(fuel), REFERENCE.gas(fuel).properties
+    assert flame.neutral.value == gas.carbon / 2
+    assert flame.stoichiometric.value == gas.carbon + gas.hydrogen / 4
+    assert flame.neutral.value <= flame.workshop.low
+    assert flame.workshop.high < flame.stoichiometric.value
+    assert flame.trust == "from memory"
+
+
+def test_flame_temperature_is_kelvin():
+    # Course text, second-hand: acetylene 3160 °C.
+    assert REFERENCE.flame("acetylene").temperature.value == pytest.approx(3433.15)
+
+
+def test_unknown_gas_is_refused():
+    with pytest.raises(ValueError, match="gas='air'"):
+        REFERENCE.gas("air")
+    with pytest.raises(ValueError, match="fuel='oxygen'"):
+        REFERENCE.flame("oxygen")
+
+
+def test_acetylene_limits():
+    # 29 CFR 1910.253(a)(2): 15 psi gauge (103 kPa). EN and EIGA as recalled: 1.5 bar.
+    usa = REFERENCE.acetylene_limit_gauge_pa("usa")
+    assert usa.value == pytest.approx(103e3, rel=0.005)
+    assert usa.trust == "published"
+    europe = REFERENCE.acetylene_limit_gauge_pa()
+    assert (europe.value, europe.trust) == (1.5e5, "from memory")
+    # CGA G-1 as recalled: a fifteenth and a tenth of the contents in an hour.
+    assert REFERENCE.acetylene_withdrawal_per_s().value * 3600 == pytest.approx(1 / 15)
+    assert REFERENCE.acetylene_withdrawal_per_s("intermittent").value * 3600 == pytest.approx(0.1)
+    with pytest.raises(ValueError, match="rule"):
+        REFERENCE.acetylene_limit_gauge_pa("moon")
+
+
+def test_acetylene_cylinder_pressure():
+    # Training text, second-hand: 19 bar at 20 °C, 15.5 bar at 10 °C.
+    assert REFERENCE.acetylene_cylinder_gauge_pa(293.15).value == pytest.approx(19e5)
+    assert REFERENCE.acetylene_cylinder_gauge_pa(288.15).value == pytest.approx(17.25e5)
+    assert REFERENCE.acetylene_cylinder_gauge_pa(262.15) is None
+    assert REFERENCE.acetylene_cylinder_gauge_pa(324.15) is None
+
+
+def test_hoses():
+    # ISO 3821:2019, scope: 2 MPa, 1 MPa, acetylene not above 0.15 MPa.
+    assert REFERENCE.hose_limit_gauge_pa("normal").value == 2e6
+    assert REFERENCE.hose_limit_gauge_pa("light").value == 1e6
+    assert REFERENCE.hose_limit_gauge_pa("acetylene").value == pytest.approx(1.5e5)
+    assert 0.0063 in REFERENCE.hose_bores_m()
+    with pytest.raises(ValueError, match="duty"):
+        REFERENCE.hose_limit_gauge_pa("heavy")
+
+
+def test_propane_cylinders():
+    assert REFERENCE.propane_cylinder(11.0).diameter_m == 0.3
+    assert REFERENCE.propane_cylinder(33.3).steel_mass_kg == 35
+    assert REFERENCE.propane_cylinder(20.0) is None
+    assert REFERENCE.propane_cylinder(11.0).trust == "common practice, no source"
+
+
+def test_arrestor_letters():
+    # ISO 5175-1:2017, scope.
+    assert {row.letters for row in REFERENCE.equipment.arrestors} == {"NV", "FA", "TV", "PV"}
