@@ -1,0 +1,73 @@
+"""Stage 12: what gas and work cost at the shop's prices."""
+
+from dataclasses import dataclass
+
+from kerfdocket.job import Job
+from kerfdocket.planning.cut import CutResult
+from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
+from kerfdocket.planning.model import Basis, Estimate, StageResult, least
+from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.use import UseResult
+
+__all__ = ["CostResult", "plan_cost"]
+
+
+@dataclass(frozen=True)
+class CostResult(StageResult):
+    """Cost of gas and work; consumables are not counted."""
+
+
+def plan_cost(job: Job, setting: SettingResult, cut: CutResult, use: UseResult) -> CostResult:
+    """Price the gas and the time.
+
+    Args:
+        job: the job.
+        setting: the setting stage.
+        cut: the cut stage.
+        use: the use stage.
+
+    Returns:
+        Oxygen, fuel, work and their sum, in the job's currency.
+    """
+    assert setting.oxygen is not None, "set by plan_setting"
+    density = setting.oxygen.density_reference_kg_m3
+    prices = job.prices
+    per_kg = None if prices.oxygen_m3 is None else prices.oxygen_m3 / density
+    per_second = None if prices.hour is None else prices.hour / 3600.0
+    parts = (
+        _part("cost.oxygen", use["use.oxygen"], per_kg, "price of oxygen"),
+        _part("cost.fuel", use["use.fuel"], prices.fuel_kg, "price of fuel gas"),
+        _part("cost.work", cut["cut.clock_time"], per_second, "price of an hour"),
+    )
+    return CostResult("cost", (*parts, _total(parts, prices.currency)))
+
+
+def _part(key: str, amount: Estimate, price: float | None, name: str) -> Estimate:
+    span = span_of(amount)
+    if price is None:
+        return withheld(key, f"no {name} is stated")
+    if span is None:
+        return withheld(key, first_reason(amount))
+    basis = Basis(
+        f"{amount.label} times the {name}.",
+        "the planner's prices",
+        least("derived", amount.basis.trust),
+    )
+    return estimate(key, span.scaled(price), basis)
+
+
+def _total(parts: tuple[Estimate, ...], currency: str) -> Estimate:
+    spans = [span_of(part) for part in parts]
+    missing = [part for part in parts if part.is_withheld]
+    if missing:
+        return withheld("cost.total", "; ".join(dict.fromkeys(p.basis.text for p in missing)))
+    total = Span.exact(0.0)
+    for span in spans:
+        if span is not None:
+            total = total.plus(span)
+    basis = Basis(
+        f"Oxygen, fuel gas and work, in {currency}; nozzles and other consumables are not counted.",
+        "the planner's prices",
+        least(*(part.basis.trust for part in parts)),
+    )
+    return estimate("cost.total", total, basis)

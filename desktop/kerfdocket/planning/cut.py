@@ -1,0 +1,316 @@
+"""Stage 6: speed, kerf, starts and time."""
+
+from dataclasses import dataclass
+
+from kerfdocket.job import Job
+from kerfdocket.physics.kerf import oxygen_utilisation
+from kerfdocket.planning.keys import Span, estimate, first_reason, from_stated, span_of, withheld
+from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
+from kerfdocket.planning.nozzle import NozzleResult
+from kerfdocket.planning.plate import PlateResult
+from kerfdocket.planning.setting import SettingResult
+from kerfdocket.quantity import number_text
+from kerfdocket.reference import Range, Reference
+
+__all__ = ["CutResult", "plan_cut"]
+
+_CHART = "nozzle maker's or shop's chart"
+# Time that is neither flame nor travel; common practice, no source.
+_SET_UP_S = Span(300.0, 600.0, 1200.0)  # assemble, leak-test, light, shut down
+_BETWEEN_CUTS_S = Span(30.0, 60.0, 180.0)  # move to the next start
+# Derived: about 0.73 of the kerf's iron must burn to FeO for the cut to stay hot, so a jet that
+# holds less oxygen than that cannot have made this kerf at this speed.
+_MUST_BURN = 0.73
+
+
+@dataclass(frozen=True)
+class CutResult(StageResult):
+    """Attributes:
+    length_m: cut length of all pieces. [m]
+    edge_starts: number of starts at an edge.
+    pierces: number of pierces.
+    cutting_time_s: time on the way, None if withheld. [s]
+    """
+
+    length_m: float = 0.0
+    edge_starts: int = 0
+    pierces: int = 0
+    cutting_time_s: Span | None = None
+
+
+def plan_cut(
+    job: Job,
+    reference: Reference,
+    plate: PlateResult,
+    nozzle: NozzleResult,
+    setting: SettingResult,
+) -> CutResult:
+    """Work out how fast, how wide and how long.
+
+    Args:
+        job: the job.
+        reference: the tables.
+        plate: the plate stage.
+        nozzle: the nozzle stage.
+        setting: the setting stage.
+
+    Returns:
+        Speed, kerf, cut length, starts, time on the flame and on the clock.
+    """
+    findings: list[Finding] = []
+    length_m, edge_starts, pierces = _count(job, findings)
+    speed = _speed(job, reference, plate, nozzle, findings)
+    kerf = _kerf(job, reference, plate, nozzle, findings)
+    start, pierce = _starts(job, reference, plate, nozzle)
+    utilisation = _utilisation(plate, speed, kerf, setting, findings)
+    length = estimate(
+        "cut.length",
+        Span.exact(length_m),
+        Basis("Cut length of one piece times pieces, over all parts.", "the planner", "stated"),
+    )
+    starts = estimate(
+        "cut.starts",
+        Span.exact(float(edge_starts + pierces)),
+        Basis(f"{edge_starts} from an edge, {pierces} pierced.", "the planner", "stated"),
+    )
+    cutting = Span.exact(length_m).over(rate) if (rate := span_of(speed)) else None
+    flame = _flame_time(cutting, edge_starts, pierces, speed, start, pierce)
+    clock = _clock_time(job, reference, flame, edge_starts + pierces)
+    return CutResult(
+        "cut",
+        (speed, kerf, length, starts, start, pierce, utilisation, flame, clock),
+        tuple(findings),
+        length_m,
+        edge_starts,
+        pierces,
+        cutting,
+    )
+
+
+def _count(job: Job, findings: list[Finding]) -> tuple[float, int, int]:
+    if not job.parts:
+        findings.append(
+            Finding(
+                "note",
+                "parts",
+                "No part is listed; everything is worked out for one metre of cut from an edge.",
+                "List the parts with their cut lengths.",
+                "this program",
+            )
+        )
+        return 1.0, 1, 0
+    length_m = sum(part.cut_length.si * part.count for part in job.parts)
+    edge = sum(part.starts * part.count for part in job.parts if part.start == "edge")
+    pierces = sum(part.starts * part.count for part in job.parts if part.start == "pierce")
+    return length_m, edge, pierces
+
+
+def _speed(
+    job: Job,
+    reference: Reference,
+    plate: PlateResult,
+    nozzle: NozzleResult,
+    findings: list[Finding],
+) -> Estimate:
+    key = "cut.speed"
+    if nozzle.nozzle is None:
+        return withheld(key, f"no nozzle: {nozzle.text}")
+    purity = job.oxygen.purity.si * 100.0
+    useless = reference.purity_rule("not practical")
+    wanted = reference.purity_rule("wanted")
+    if purity <= useless.value_percent:
+        findings.append(
+            Finding(
+                "stop",
+                "oxygen.purity",
+                f"Oxygen of {job.oxygen.purity}: at or below {useless.value_percent:g} % cutting "
+                "is not practical; below 95 % it stops.",
+                f"Use oxygen of at least {wanted.value_percent:g} %.",
+                useless.source,
+            )
+        )
+        return withheld(key, "the oxygen is not pure enough to cut with")
+    if job.chart.speed is not None:
+        return from_stated(key, job.chart.speed.si, _CHART)
+    found = reference.speed(plate.chart_thickness_m, job.torch.kind)
+    if found is None:
+        return withheld(key, reference.why_none("speed", plate.chart_thickness_m) or "no source")
+    span, source, text = _span(found), found.source, f"{found.note}."
+    trust: Trust = found.trust
+    short = wanted.value_percent - purity
+    if short > 1e-9:
+        rule = reference.purity_rule("speed for each percent less")
+        factor = Span(
+            1.0 + rule.value_low_percent / 100.0 * short,
+            1.0 + rule.value_percent / 100.0 * short,
+            1.0 + rule.value_high_percent / 100.0 * short,
+        )
+        span, trust = span.times(factor), least(trust, rule.trust)
+        source = f"{source}; {rule.source}"
+        text += f" Slowed to {factor.value:.0%} for oxygen of {job.oxygen.purity}."
+        findings.append(
+            Finding(
+                "caution",
+                "oxygen.purity",
+                f"Oxygen of {job.oxygen.purity} is less pure than {wanted.value_percent:g} %: the "
+                f"cut is about {1.0 - factor.value:.0%} slower.",
+                f"Use oxygen of {wanted.value_percent:g} % or purer.",
+                rule.source,
+            )
+        )
+    return estimate(key, span, Basis(text[:1].upper() + text[1:], source, trust))
+
+
+def _span(found: Range) -> Span:
+    return Span(found.low, found.value, found.high)
+
+
+def _kerf(
+    job: Job,
+    reference: Reference,
+    plate: PlateResult,
+    nozzle: NozzleResult,
+    findings: list[Finding],
+) -> Estimate:
+    key = "cut.kerf"
+    if nozzle.nozzle is None:
+        return withheld(key, f"no nozzle: {nozzle.text}")
+    if job.chart.kerf is not None:
+        return from_stated(key, job.chart.kerf.si, _CHART)
+    found = reference.kerf(plate.chart_thickness_m, nozzle.nozzle.bore_m)
+    if found is None:
+        return withheld(key, reference.why_none("kerf", plate.chart_thickness_m) or "no source")
+    findings.append(
+        Finding(
+            "note",
+            "chart.kerf",
+            f"The kerf of {number_text(found.value * 1e3, 'mm')} mm is unverified.",
+            "Measure the kerf of a trial cut before you offset contours by half of it.",
+            found.source,
+        )
+    )
+    return estimate(key, _span(found), Basis(f"{found.note}.", found.source, found.trust))
+
+
+def _starts(
+    job: Job, reference: Reference, plate: PlateResult, nozzle: NozzleResult
+) -> tuple[Estimate, Estimate]:
+    start_key, pierce_key = "cut.start_time", "cut.pierce_time"
+    if nozzle.nozzle is None:
+        reason = f"no nozzle: {nozzle.text}"
+        return withheld(start_key, reason), withheld(pierce_key, reason)
+    found = reference.start_time(plate.chart_thickness_m)
+    if job.chart.start_time is not None:
+        start = from_stated(start_key, job.chart.start_time.si, _CHART)
+    elif found is None:
+        reason = reference.why_none("start_time", plate.chart_thickness_m) or "no source"
+        start = withheld(start_key, f"{reason}; state it under 'chart'")
+    else:
+        start = estimate(start_key, _span(found), Basis(found.note, found.source, found.trust))
+    if job.chart.pierce_time is not None:
+        return start, from_stated(pierce_key, job.chart.pierce_time.si, _CHART)
+    span = span_of(start)
+    if span is None:
+        return start, withheld(pierce_key, start.basis.text)
+    factor = reference.pierce_factor
+    basis = Basis(
+        f"{factor.low:g} to {factor.high:g} times an edge start, {factor.value:g} taken.",
+        factor.source,
+        least(factor.trust, start.basis.trust),
+    )
+    return start, estimate(pierce_key, span.times(_span(factor)), basis)
+
+
+def _utilisation(
+    plate: PlateResult,
+    speed: Estimate,
+    kerf: Estimate,
+    setting: SettingResult,
+    findings: list[Finding],
+) -> Estimate:
+    key = "cut.oxygen_utilisation"
+    flow = setting["setting.cutting_oxygen_flow"]
+    parts = (span_of(speed), span_of(kerf), span_of(flow))
+    if any(part is None for part in parts):
+        return withheld(key, first_reason(speed, kerf, flow))
+    rate, width, oxygen = (part for part in parts if part is not None)
+    shares = [
+        oxygen_utilisation(plate.thickness_m, w, v, q)
+        for w, v, q in (
+            (width.low, rate.low, oxygen.high),
+            (width.value, rate.value, oxygen.value),
+            (width.high, rate.high, oxygen.low),
+        )
+    ]
+    trust = least(speed.basis.trust, kerf.basis.trust, flow.basis.trust)
+    source = "derived: oxygen to burn the whole kerf to FeO over the oxygen that flows"
+    share = shares[1]
+    impossible = share * _MUST_BURN > 1.0
+    text = remedy = ""
+    if impossible:
+        text = (
+            f"The kerf would need {share * _MUST_BURN:.0%} of the oxygen that flows: speed, kerf, "
+            "pressure or bore do not belong together."
+        )
+        remedy = "Check the values of the chart for a slip."
+    elif share > 0.7:
+        text = f"The kerf would need {share:.0%} of the oxygen that flows, which is unusually much."
+        remedy = "Check speed and pressure; try the cut on scrap."
+    elif share < 0.1:
+        text = f"The kerf needs only {share:.0%} of the oxygen that flows: wasteful, or a slip."
+        remedy = "Check nozzle, pressure and speed."
+    if text:
+        certain = impossible and trust not in {"from memory", "common practice, no source"}
+        severity = "stop" if certain else "caution"
+        findings.append(
+            Finding("stop" if severity == "stop" else "caution", "cut", text, remedy, source)
+        )
+    basis = Basis("A check of the values against each other.", source, trust)
+    return estimate(key, Span(*shares), basis)
+
+
+def _flame_time(
+    cutting: Span | None,
+    edge_starts: int,
+    pierces: int,
+    speed: Estimate,
+    start: Estimate,
+    pierce: Estimate,
+) -> Estimate:
+    key = "cut.flame_time"
+    needed = [speed]
+    needed += [start] if edge_starts else []
+    needed += [pierce] if pierces else []
+    if cutting is None or any(one.is_withheld for one in needed):
+        return withheld(key, first_reason(*needed))
+    total = cutting
+    for count, one in ((edge_starts, start), (pierces, pierce)):
+        span = span_of(one)
+        if count and span:
+            total = total.plus(span.scaled(count))
+    basis = Basis(
+        "Cut length over speed, and the heating at each start; the flame is put out between cuts.",
+        "derived",
+        least("derived", *(one.basis.trust for one in needed)),
+        "t = L/v + n_edge · t_edge + n_pierce · t_pierce",
+    )
+    return estimate(key, total, basis)
+
+
+def _clock_time(job: Job, reference: Reference, flame: Estimate, starts: int) -> Estimate:
+    key = "cut.clock_time"
+    span = span_of(flame)
+    if span is None:
+        return withheld(key, flame.basis.text)
+    total = span.plus(_SET_UP_S).plus(_BETWEEN_CUTS_S.scaled(starts))
+    text = (
+        "Time on the flame, 10 min (5 to 20) to set up and shut down, 1 min (0.5 to 3) for each "
+        "start."
+    )
+    source = "common practice, no source"
+    if job.fuel.gas == "propane":
+        factor = reference.propane_time_factor
+        total = total.times(_span(factor))
+        text += f" Times {factor.value:g} for propane."
+        source = f"{source}; {factor.source}"
+    return estimate(key, total, Basis(text, source, "common practice, no source"))

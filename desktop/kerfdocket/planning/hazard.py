@@ -1,0 +1,133 @@
+"""Stage 10: what can hurt someone at this job, from its own facts."""
+
+from dataclasses import dataclass
+
+from kerfdocket.job import Job
+from kerfdocket.planning.cut import CutResult
+from kerfdocket.planning.model import Caution, Finding, Protection, StageResult
+from kerfdocket.planning.plate import PlateResult
+from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.steel import SteelResult
+from kerfdocket.reference import Reference
+
+__all__ = ["HazardResult", "plan_hazard"]
+
+_HEAVY_KG = 25.0  # more than one person lifts: common practice, no source
+_LONG_S = 1800.0  # half an hour on the flame: common practice, no source
+_SURFACE = {
+    "primer": "coated: primer",
+    "paint": "coated: paint",
+    "zinc": "coated: zinc",
+    "oil": "coated: oil",
+}
+
+
+@dataclass(frozen=True)
+class HazardResult(StageResult):
+    """Attributes:
+    cautions: what can hurt, the job's own facts before what holds for every job.
+    protections: what to wear.
+    """
+
+    cautions: tuple[Caution, ...] = ()
+    protections: tuple[Protection, ...] = ()
+
+
+def plan_hazard(
+    job: Job,
+    reference: Reference,
+    plate: PlateResult,
+    steel: SteelResult,
+    setting: SettingResult,
+    cut: CutResult,
+) -> HazardResult:
+    """Choose cautions and protective equipment by the job's facts.
+
+    Args:
+        job: the job.
+        reference: the tables.
+        plate: the plate stage.
+        steel: the steel stage.
+        setting: the setting stage.
+        cut: the cut stage.
+
+    Returns:
+        Cautions and protective equipment.
+    """
+    facts = _facts(job, reference, plate, steel, cut)
+    rows = list(reference.hazards_for(facts))
+    # What is special here comes before what is always true and so is read past.
+    rows.sort(key=lambda row: (row.severity != "caution", "always" in row.when))
+    cautions = tuple(
+        Caution(row.key, row.severity, row.title, row.text, row.action, row.source, row.trust)
+        for row in rows
+    )
+    protections = [
+        Protection(row.item, row.text, row.source, row.trust)
+        for row in reference.protective_for(facts)
+    ]
+    protections = [*_shades(reference, plate, setting), *protections]
+    findings: list[Finding] = []
+    if job.site.closed_container:
+        findings.append(
+            Finding(
+                "stop",
+                "site.closed_container",
+                "Work on a container that held something: cutting it can kill.",
+                "Only after a qualified person has cleaned, tested and released it in writing; "
+                "then plan it as an open part.",
+                "common practice, no source",
+            )
+        )
+    if job.site.place == "confined space":
+        findings.append(
+            Finding(
+                "caution",
+                "site.place",
+                "Confined space: this sheet does not replace the entry permit.",
+                "Permit, watcher outside, forced ventilation and gas tests before and during work; "
+                "cylinders stay outside.",
+                "29 CFR 1910.252(c); local rules come first",
+            )
+        )
+    return HazardResult("hazard", (), tuple(findings), cautions, tuple(protections))
+
+
+def _facts(
+    job: Job, reference: Reference, plate: PlateResult, steel: SteelResult, cut: CutResult
+) -> frozenset[str]:
+    facts = {"always", job.fuel.gas, job.torch.kind}
+    heavier = reference.gas(job.fuel.gas).heavier_than_air
+    if heavier is not None:
+        facts.add("fuel heavier than air" if heavier else "fuel lighter than air")
+    facts.add({"confined space": "confined"}.get(job.site.place, job.site.place))
+    if job.site.closed_container:
+        facts.add("closed container")
+    if job.plate.surface in _SURFACE:
+        facts.add(_SURFACE[job.plate.surface])
+    if (plate["plate.mass"].value_si or 0.0) > _HEAVY_KG:
+        facts.add("heavy part")
+    if steel.preheat_k is not None:
+        facts.add("preheat")
+    if cut.pierces:
+        facts.add("pierce")
+    if (cut["cut.flame_time"].value_si or 0.0) > _LONG_S:
+        facts.add("long job")
+    return frozenset(facts)
+
+
+def _shades(reference: Reference, plate: PlateResult, setting: SettingResult) -> list[Protection]:
+    shades = reference.filter_shades(
+        plate.thickness_m, setting["setting.cutting_oxygen_flow"].value_si
+    )
+    return [
+        Protection(
+            "Filter shade",
+            f"{one.shade_low}"
+            + (f" to {one.shade_high}" if one.shade_high != one.shade_low else "")
+            + f" ({one.rule})",
+            one.source,
+            one.trust,
+        )
+        for one in shades
+    ]

@@ -1,0 +1,279 @@
+"""What follows from a job: estimates with their basis, findings, cautions and steps."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Literal
+
+from kerfdocket.job import Job
+from kerfdocket.quantity import Kind
+
+__all__ = [
+    "Assumed",
+    "Basis",
+    "Caution",
+    "Estimate",
+    "Finding",
+    "Plan",
+    "Protection",
+    "Severity",
+    "StageResult",
+    "Step",
+    "SupplyLine",
+    "Trust",
+    "least",
+]
+
+Trust = Literal[
+    "stated",
+    "published",
+    "derived",
+    "published, second-hand",
+    "from memory",
+    "common practice, no source",
+]
+Severity = Literal["stop", "caution", "note"]
+_TRUST_ORDER: tuple[Trust, ...] = (
+    "stated",
+    "published",
+    "derived",
+    "published, second-hand",
+    "from memory",
+    "common practice, no source",
+)
+
+
+def least(*trusts: Trust) -> Trust:
+    """Return the weakest of several trusts: a result stands no firmer than its weakest input."""
+    return max(trusts, key=_TRUST_ORDER.index)
+
+
+@dataclass(frozen=True)
+class Basis:
+    """How a value was got.
+
+    Attributes:
+        text: in a sentence, for a person.
+        source: publication, or `derived`, or what stands for a source.
+        trust: how firm it stands, weakest input included.
+        equation: in plain symbols, where one was used.
+        inputs: (name, value with unit) of what went in.
+    """
+
+    text: str
+    source: str
+    trust: Trust
+    equation: str = ""
+    inputs: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A value with its range and basis, or the reason why it is withheld.
+
+    Attributes:
+        key: `stage.name`, such as `cut.speed`; stable, for programs.
+        label: what a sheet or screen calls it.
+        kind: what is measured.
+        unit: the unit it is written in, one of `kind.units`.
+        value_si: best value in `kind.si_unit`, for gas kinds as mass [kg] or [kg/s]; None if
+            withheld.
+        low_si, high_si: the range that it may lie in, same unit.
+        basis: how it was got; for a withheld value why it is.
+        gas_density_kg_m3: for gas kinds, at 15 °C and 1 bar absolute. [kg/m3]
+    """
+
+    key: str
+    label: str
+    kind: Kind
+    unit: str
+    value_si: float | None
+    low_si: float | None
+    high_si: float | None
+    basis: Basis
+    gas_density_kg_m3: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.value_si is None or self.low_si is None or self.high_si is None:
+            if (self.value_si, self.low_si, self.high_si) != (None, None, None):
+                raise ValueError(f"{self.key}: a withheld value has no range")
+        elif not self.low_si <= self.value_si <= self.high_si:
+            raise ValueError(
+                f"{self.key}: {self.low_si} <= {self.value_si} <= {self.high_si} does not hold"
+            )
+
+    @property
+    def is_withheld(self) -> bool:
+        """True where no trustworthy value could be given; `basis.text` is the reason."""
+        return self.value_si is None
+
+    @property
+    def is_unverified(self) -> bool:
+        """True for what no source was opened for: not to be used as an instruction as it is."""
+        return self.basis.trust in {"from memory", "common practice, no source"}
+
+    def _in_unit(self, value: float | None) -> float | None:
+        if value is None:
+            return None
+        if self.gas_density_kg_m3 is not None:
+            value = value / self.gas_density_kg_m3
+        return self.kind.from_si(value, self.unit)
+
+    @cached_property
+    def value(self) -> float | None:
+        """Best value in `unit`; gas volumes at 15 °C and 1 bar absolute."""
+        return self._in_unit(self.value_si)
+
+    @cached_property
+    def low(self) -> float | None:
+        """Lower end of the range in `unit`."""
+        return self._in_unit(self.low_si)
+
+    @cached_property
+    def high(self) -> float | None:
+        """Upper end of the range in `unit`."""
+        return self._in_unit(self.high_si)
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something the planner must know.
+
+    Attributes:
+        severity: `stop` (not for cutting), `caution` (look at it) or `note`.
+        where: path of a job field such as `plate.readings`, or the name of a stage.
+        text: what is the matter.
+        remedy: what would put it right.
+        source: publication or what stands for it.
+    """
+
+    severity: Severity
+    where: str
+    text: str
+    remedy: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Caution:
+    """What can hurt someone at this job, and what to do about it."""
+
+    key: str
+    severity: Severity
+    title: str
+    text: str
+    what_to_do: str
+    source: str
+    trust: Trust
+
+
+@dataclass(frozen=True)
+class Protection:
+    """Something to wear or to have at hand."""
+
+    item: str
+    text: str
+    source: str
+    trust: Trust
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step of the work, with this job's values in it.
+
+    Attributes:
+        group: heading that it stands under, such as `Light`.
+        text: what to do.
+        why: the reason, for who asks.
+    """
+
+    group: str
+    text: str
+    why: str
+
+
+@dataclass(frozen=True)
+class SupplyLine:
+    """One kind of cylinder on hand, as the sheet lists it."""
+
+    gas: str
+    count: int
+    text: str
+    content: Estimate
+    is_assumed: bool
+
+
+@dataclass(frozen=True)
+class Assumed:
+    """A default that stands in for something the planner did not state."""
+
+    where: str
+    label: str
+    value: str
+
+
+@dataclass(frozen=True)
+class StageResult:
+    """What one stage found.
+
+    Attributes:
+        name: of the stage.
+        estimates: its values, in the order in which they are shown.
+        findings: what it has to say.
+    """
+
+    name: str
+    estimates: tuple[Estimate, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    def __getitem__(self, key: str) -> Estimate:
+        """Return the estimate of a full key such as `plate.mass`; KeyError if there is none."""
+        for estimate in self.estimates:
+            if estimate.key == key:
+                return estimate
+        raise KeyError(key)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All that follows from a job.
+
+    Attributes:
+        job: what it follows from.
+        stages: the twelve stages' results in order.
+        nozzle_name: key and set of the chosen nozzle, or empty.
+        nozzle_text: what the cutter reads off it, or why there is none.
+        supplies: the cylinders on hand.
+        cautions: worst first.
+        protections: what to wear.
+        steps: the work in order.
+        assumed: every default that was used.
+    """
+
+    job: Job
+    stages: tuple[StageResult, ...]
+    nozzle_name: str = ""
+    nozzle_text: str = ""
+    supplies: tuple[SupplyLine, ...] = ()
+    cautions: tuple[Caution, ...] = ()
+    protections: tuple[Protection, ...] = ()
+    steps: tuple[Step, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
+    program_version: str = field(default="")
+
+    @cached_property
+    def estimates(self) -> dict[str, Estimate]:
+        """All estimates by key, in the order of the stages."""
+        return {e.key: e for stage in self.stages for e in stage.estimates}
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """All findings, stops first, otherwise in the order of the stages."""
+        order = ("stop", "caution", "note")
+        found: Iterable[Finding] = (f for stage in self.stages for f in stage.findings)
+        return tuple(sorted(found, key=lambda finding: order.index(finding.severity)))
+
+    @property
+    def is_stopped(self) -> bool:
+        """True if anything says stop: it may be printed only as a draft not for cutting."""
+        return any(finding.severity == "stop" for finding in self.findings)

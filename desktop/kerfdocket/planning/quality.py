@@ -1,0 +1,63 @@
+"""Stage 9: the limits that the finished cut is measured against."""
+
+from dataclasses import dataclass
+
+from kerfdocket.job import Job
+from kerfdocket.planning.keys import Span, estimate, withheld
+from kerfdocket.planning.model import Basis, Estimate, StageResult
+from kerfdocket.planning.plate import PlateResult
+from kerfdocket.quantity import value_text
+from kerfdocket.reference import Figure, Reference
+
+__all__ = ["QualityResult", "plan_quality"]
+
+_COMMON_SIZE_M = 0.5  # stands for the column 315 to 1000 mm, which most parts fall into
+
+
+@dataclass(frozen=True)
+class QualityResult(StageResult):
+    """Limits to ISO 9013."""
+
+
+def plan_quality(job: Job, reference: Reference, plate: PlateResult) -> QualityResult:
+    """Look up the limits of the wanted ranges.
+
+    Args:
+        job: the job.
+        reference: the tables.
+        plate: the plate stage.
+
+    Returns:
+        u [m], Rz5 [m] and the limit deviation of sizes from 315 to 1000 mm [m].
+    """
+    thickness_m, wanted = plate.thickness_m, job.quality
+    inset = reference.measuring_inset_m(thickness_m)
+    away = (
+        f" Measured at least {value_text(inset.value * 1e3, 'mm')} away from both edges."
+        if inset
+        else ""
+    )
+    u = reference.perpendicularity_limit_m(wanted.perpendicularity_range, thickness_m)
+    rz5 = reference.roughness_limit_m(wanted.roughness_range, thickness_m)
+    size = reference.size_deviation_m(wanted.tolerance_class, thickness_m, _COMMON_SIZE_M)
+    return QualityResult(
+        "quality",
+        (
+            _limit(
+                "quality.perpendicularity_limit",
+                u,
+                f"ISO 9013 range {wanted.perpendicularity_range}.{away}",
+            ),
+            _limit(
+                "quality.roughness_limit", rz5, f"ISO 9013 range {wanted.roughness_range}.{away}"
+            ),
+            _limit("quality.size_deviation", size, f"ISO 9013 class {wanted.tolerance_class}."),
+        ),
+    )
+
+
+def _limit(key: str, figure: Figure | None, text: str) -> Estimate:
+    if figure is None:
+        return withheld(key, "ISO 9013 gives no limit here")
+    note = f" {figure.note}." if figure.note else ""
+    return estimate(key, Span.exact(figure.value), Basis(text + note, figure.source, figure.trust))

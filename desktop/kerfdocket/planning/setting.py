@@ -1,0 +1,331 @@
+"""Stage 4: pressures at the torch and the flows that follow from them."""
+
+from dataclasses import dataclass
+
+from kerfdocket.job import Job
+from kerfdocket.physics.gas import Gas
+from kerfdocket.physics.hose import CannotPass, hose_outlet_gauge_pa
+from kerfdocket.physics.orifice import bore_flow_kg_s
+from kerfdocket.planning.keys import Span, estimate, from_stated, span_of, withheld
+from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
+from kerfdocket.planning.nozzle import NozzleResult
+from kerfdocket.planning.plate import PlateResult
+from kerfdocket.quantity import value_text
+from kerfdocket.reference import Range, Reference
+from kerfdocket.reference.nozzles import Nozzle
+
+__all__ = ["SettingResult", "plan_setting"]
+
+# Derived: friction alone leaves a straight bore of 5 to 37 diameters a coefficient of 0.95 to
+# 0.78 (Fanno line, roughness 0.001 of the bore assumed); 0.85 is the middle of it.
+_DISCHARGE = Span(0.78, 0.85, 0.95)
+_CHART = "nozzle maker's or shop's chart"
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettingResult(StageResult):
+    """Attributes:
+    oxygen: oxygen.
+    fuel: the job's fuel gas.
+    is_injector_table: True if the oxygen pressure holds at the regulator, not at the torch.
+    """
+
+    oxygen: Gas
+    fuel: Gas
+    is_injector_table: bool
+
+
+def plan_setting(
+    job: Job, reference: Reference, plate: PlateResult, nozzle: NozzleResult
+) -> SettingResult:
+    """Set the pressures at the torch; work out the flows.
+
+    Args:
+        job: the job.
+        reference: the tables.
+        plate: the plate stage.
+        nozzle: the nozzle stage.
+
+    Returns:
+        Pressures [Pa gauge] and flows [kg/s], each with its range.
+    """
+    oxygen = reference.gas("oxygen").properties
+    fuel = reference.gas(job.fuel.gas).properties
+    row = nozzle.nozzle
+    if row is None:
+        keys = (
+            "setting.cutting_oxygen_pressure",
+            "setting.heating_oxygen_pressure",
+            "setting.fuel_pressure",
+            "setting.flame_ratio",
+            "setting.discharge_coefficient",
+            "setting.cutting_oxygen_flow",
+            "setting.heating_oxygen_flow",
+            "setting.fuel_flow",
+        )
+        reason = f"no nozzle: {nozzle.text}"
+        estimates = tuple(withheld(key, reason) for key in keys)
+        return SettingResult(
+            name="setting", estimates=estimates, oxygen=oxygen, fuel=fuel, is_injector_table=False
+        )
+    findings: list[Finding] = []
+    at_regulator = row.pressure_at == "regulator" and job.chart.cutting_oxygen_pressure is None
+    pressure = _cutting_pressure(job, row, oxygen, plate.chart_thickness_m)
+    fuel_pressure = _fuel_pressure(job, reference, findings)
+    _check_acetylene(job, reference, fuel_pressure, findings)
+    fuel_flow = _fuel_flow(job, reference, row, fuel, plate.chart_thickness_m)
+    ratio_range = reference.flame(job.fuel.gas).workshop
+    ratio = estimate(
+        "setting.flame_ratio",
+        Span(ratio_range.low, ratio_range.value, ratio_range.high),
+        Basis(
+            "Usual workshop setting of a neutral heating flame; the rest of the oxygen comes from "
+            "the air.",
+            ratio_range.source,
+            ratio_range.trust,
+        ),
+    )
+    estimates = (
+        pressure,
+        _heating_pressure(job, pressure),
+        fuel_pressure,
+        ratio,
+        *_cutting_flow(job, row, oxygen, pressure),
+        _heating_flow(oxygen, fuel, fuel_flow, ratio),
+        fuel_flow,
+    )
+    return SettingResult(
+        name="setting",
+        estimates=estimates,
+        findings=tuple(findings),
+        oxygen=oxygen,
+        fuel=fuel,
+        is_injector_table=at_regulator,
+    )
+
+
+def _cutting_pressure(job: Job, row: Nozzle, oxygen: Gas, thickness_m: float) -> Estimate:
+    key = "setting.cutting_oxygen_pressure"
+    if job.chart.cutting_oxygen_pressure is not None:
+        return from_stated(key, job.chart.cutting_oxygen_pressure.si, _CHART)
+    low, value, high = row.cutting_oxygen_gauge_pa(thickness_m)
+    if row.pressure_at == "torch":
+        basis = Basis(
+            f"Row {row.key}, linear in thickness from {value_text(low / 1e5, 'bar')} at "
+            f"{row.thickness_from_m * 1e3:g} mm to {value_text(high / 1e5, 'bar')} at "
+            f"{row.thickness_to_m * 1e3:g} mm.",
+            row.source,
+            row.trust,
+        )
+        return estimate(key, Span(low, value, high), basis)
+    # An injector's table names the pressure at the regulator and the flow; the hose takes the rest.
+    assert row.oxygen_flow_m3_s is not None, "an injector row states its flow"
+    hose = job.oxygen.hose
+    ends = []
+    for flow_m3_s in row.oxygen_flow_m3_s:
+        try:
+            ends.append(
+                hose_outlet_gauge_pa(
+                    oxygen,
+                    value,
+                    job.site.pressure.si,
+                    oxygen.mass_kg(flow_m3_s),
+                    hose.bore.si,
+                    hose.length.si,
+                    job.site.temperature.si,
+                )
+            )
+        except (CannotPass, ValueError) as error:
+            return withheld(key, f"the hose cannot pass the injector's oxygen: {error}")
+    span = Span(min(ends), sum(ends) / 2.0, max(ends))
+    basis = Basis(
+        f"An injector is not computed as a bore: the table sets {value_text(value / 1e5, 'bar')} "
+        "at the regulator; the loss of the hose at the table's flow is taken off.",
+        row.source,
+        least(row.trust, "derived"),
+    )
+    return estimate(key, span, basis)
+
+
+def _heating_pressure(job: Job, cutting: Estimate) -> Estimate:
+    key = "setting.heating_oxygen_pressure"
+    if job.chart.heating_oxygen_pressure is not None:
+        return from_stated(key, job.chart.heating_oxygen_pressure.si, _CHART)
+    if job.torch.oxygen_hoses == 2:
+        return withheld(
+            key,
+            "no published pressure is known for a separate heating oxygen hose; take it from the "
+            "nozzle maker's chart",
+        )
+    span = span_of(cutting)
+    if span is None:
+        return withheld(key, cutting.basis.text)
+    basis = Basis(
+        "The same oxygen hose feeds both; the heating oxygen valve at the torch throttles it.",
+        cutting.basis.source,
+        cutting.basis.trust,
+    )
+    return estimate(key, span, basis)
+
+
+def _fuel_pressure(job: Job, reference: Reference, findings: list[Finding]) -> Estimate:
+    key = "setting.fuel_pressure"
+    if job.chart.fuel_pressure is not None:
+        return from_stated(key, job.chart.fuel_pressure.si, _CHART)
+    found = reference.fuel_pressure(job.fuel.gas, job.torch.mixing)
+    if found is None:
+        return withheld(key, f"no source for the pressure of {job.fuel.gas} in this torch")
+    result = estimate(
+        key,
+        Span(found.low, found.value, found.high),
+        Basis(f"Pressure of {job.fuel.gas} for all thicknesses.", found.source, found.trust),
+    )
+    if result.is_unverified:
+        findings.append(
+            Finding(
+                "caution",
+                "chart.fuel_pressure",
+                f"No published pressure for {job.fuel.gas} is at hand; the value is only a guide "
+                f"from {value_text(found.low / 1e5, 'bar')} to "
+                f"{value_text(found.high / 1e5, 'bar')}.",
+                "Take it from the nozzle maker's chart and enter it there.",
+                found.source,
+            )
+        )
+    return result
+
+
+def _check_acetylene(
+    job: Job, reference: Reference, pressure: Estimate, findings: list[Finding]
+) -> None:
+    if job.fuel.gas == "acetylene" and pressure.value_si is not None:
+        finding = acetylene_finding(reference, pressure.value_si, "chart.fuel_pressure")
+        if finding is not None:
+            findings.append(finding)
+
+
+def acetylene_finding(reference: Reference, gauge_pa: float, where: str) -> Finding | None:
+    """Judge an acetylene pressure against its limits.
+
+    Args:
+        reference: the tables.
+        gauge_pa: working pressure. [Pa gauge]
+        where: field or stage that it belongs to.
+
+    Returns:
+        A stop above 1.5 bar gauge, a caution above 15 psi gauge, else nothing.
+    """
+    europe = reference.acetylene_limit_gauge_pa("europe")
+    usa = reference.acetylene_limit_gauge_pa("usa")
+    shown = value_text(gauge_pa / 1e5, "bar")
+    if gauge_pa > europe.value:
+        return Finding(
+            "stop",
+            where,
+            f"Acetylene at {shown} gauge is above its limit of "
+            f"{value_text(europe.value / 1e5, 'bar')}: it can blow apart by itself, without air.",
+            "Never run it above the limit; use a wider or shorter hose, a larger nozzle's chart "
+            "value, or another fuel gas.",
+            f"{europe.source}; {usa.source}",
+        )
+    if gauge_pa > usa.value:
+        return Finding(
+            "caution",
+            where,
+            f"Acetylene at {shown} gauge is above 15 psi gauge, the limit in the USA.",
+            "Check which limit holds here; stay below it.",
+            usa.source,
+        )
+    return None
+
+
+def _cutting_flow(
+    job: Job, row: Nozzle, oxygen: Gas, pressure: Estimate
+) -> tuple[Estimate, Estimate]:
+    coefficient_key, key = "setting.discharge_coefficient", "setting.cutting_oxygen_flow"
+    if row.oxygen_flow_m3_s is not None:
+        low, high = (oxygen.mass_kg(flow) for flow in row.oxygen_flow_m3_s)
+        basis = Basis(
+            f"As the table of {row.key} states it; an injector is not computed as a bore.",
+            row.source,
+            row.trust,
+        )
+        reason = "an injector torch: its flow is the table's, not computed"
+        flow = estimate(key, Span(low, (low + high) / 2.0, high), basis, oxygen)
+        return withheld(coefficient_key, reason), flow
+    coefficient = estimate(
+        coefficient_key,
+        _DISCHARGE,
+        Basis(
+            "What friction leaves a drilled bore of 5 to 37 diameters.",
+            "derived: Fanno line (Shapiro), roughness assumed",
+            "derived",
+        ),
+    )
+    span = span_of(pressure)
+    if span is None:
+        return coefficient, withheld(key, pressure.basis.text)
+    flows = (
+        bore_flow_kg_s(
+            oxygen, row.bore_m, gauge_pa, job.site.pressure.si, job.site.temperature.si, share
+        )
+        for gauge_pa, share in zip(span, _DISCHARGE, strict=True)
+    )
+    basis = Basis(
+        "Choked flow of a real gas through the bore, at the air pressure and temperature of the "
+        "site.",
+        "Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow; checked against "
+        "CoolProp",
+        least("derived", pressure.basis.trust),
+        "ṁ = Cd · A · p₀ · √(γ / (R · T)) · (2/(γ+1))^((γ+1)/(2(γ−1))) / √Z",
+        (
+            ("bore", value_text(row.bore_m * 1e3, "mm")),
+            ("gauge pressure", value_text(span.value / 1e5, "bar")),
+            ("air pressure", str(job.site.pressure)),
+            ("temperature", str(job.site.temperature)),
+            ("Cd", f"{_DISCHARGE.value:g}"),
+        ),
+    )
+    return coefficient, estimate(key, Span(*flows), basis, oxygen)
+
+
+def _fuel_flow(
+    job: Job, reference: Reference, row: Nozzle, fuel: Gas, thickness_m: float
+) -> Estimate:
+    key = "setting.fuel_flow"
+    if job.chart.fuel_flow is not None:
+        return from_stated(key, fuel.mass_kg(job.chart.fuel_flow.si), _CHART, fuel)
+    if row.fuel_flow_m3_s is not None:
+        low, high = (fuel.mass_kg(flow) for flow in row.fuel_flow_m3_s)
+        basis = Basis(f"As the table of {row.key} states it.", row.source, row.trust)
+        return estimate(key, Span(low, (low + high) / 2.0, high), basis, fuel)
+    found: Range | None = reference.fuel_flow(job.fuel.gas, thickness_m)
+    if found is None:
+        reason = reference.why_none("fuel_flow", thickness_m) or "no source"
+        return withheld(key, reason)
+    basis = Basis(
+        f"Heating flame for this thickness, middle of the published range. {found.note}".strip(),
+        found.source,
+        found.trust,
+    )
+    return estimate(key, Span(found.low, found.value, found.high), basis, fuel)
+
+
+def _heating_flow(oxygen: Gas, fuel: Gas, fuel_flow: Estimate, ratio: Estimate) -> Estimate:
+    key = "setting.heating_oxygen_flow"
+    flow, share = span_of(fuel_flow), span_of(ratio)
+    if flow is None or share is None:
+        return withheld(key, fuel_flow.basis.text)
+    # The ratio is one of volumes, the flows are masses.
+    densities = oxygen.density_reference_kg_m3 / fuel.density_reference_kg_m3
+    basis = Basis(
+        "Fuel flow times the oxygen ratio of the flame.",
+        ratio.basis.source,
+        least(fuel_flow.basis.trust, ratio.basis.trust),
+        "q_oxygen = ratio · q_fuel",
+        (
+            ("ratio", f"{share.value:g}"),
+            ("q_fuel", value_text(fuel_flow.value or 0.0, fuel_flow.unit)),
+        ),
+    )
+    return estimate(key, flow.times(share).scaled(densities), basis, oxygen)
