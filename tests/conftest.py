@@ -1,0 +1,6 @@
+"""What all tests need before anything is imported."""
+
+import os
+
+# No test needs a screen.
+os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
