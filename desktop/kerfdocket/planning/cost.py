@@ -35,14 +35,14 @@ def plan_cost(job: Job, setting: SettingResult, cut: CutResult, use: UseResult) 
     per_kg = None if prices.oxygen_m3 is None else prices.oxygen_m3 / density
     per_second = None if prices.hour is None else prices.hour / 3600.0
     parts = (
-        _part("cost.oxygen", use["use.oxygen"], per_kg, "price of oxygen"),
-        _part("cost.fuel", use["use.fuel"], prices.fuel_kg, "price of fuel gas"),
-        _part("cost.work", cut["cut.clock_time"], per_second, "price of an hour"),
+        _part(job, "cost.oxygen", use["use.oxygen"], per_kg, "price of oxygen"),
+        _part(job, "cost.fuel", use["use.fuel"], prices.fuel_kg, "price of fuel gas"),
+        _part(job, "cost.work", cut["cut.clock_time"], per_second, "price of an hour"),
     )
     return CostResult("cost", (*parts, _total(parts, prices.currency)))
 
 
-def _part(key: str, amount: Estimate, price: float | None, name: str) -> Estimate:
+def _part(job: Job, key: str, amount: Estimate, price: float | None, name: str) -> Estimate:
     span = span_of(amount)
     if price is None:
         return withheld(key, f"no {name} is stated")
@@ -53,7 +53,7 @@ def _part(key: str, amount: Estimate, price: float | None, name: str) -> Estimat
         "the planner's prices",
         least("derived", amount.basis.trust),
     )
-    return estimate(key, span.scaled(price), basis)
+    return estimate(key, span.scaled(price), basis, currency=job.prices.currency)
 
 
 def _total(parts: tuple[Estimate, ...], currency: str) -> Estimate:
@@ -70,4 +70,4 @@ def _total(parts: tuple[Estimate, ...], currency: str) -> Estimate:
         "the planner's prices",
         least(*(part.basis.trust for part in parts)),
     )
-    return estimate("cost.total", total, basis)
+    return estimate("cost.total", total, basis, currency=currency)

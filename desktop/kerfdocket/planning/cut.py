@@ -206,7 +206,11 @@ def _starts(
         reason = reference.why_none("start_time", plate.chart_thickness_m) or "no source"
         start = withheld(start_key, f"{reason}; state it under 'chart'")
     else:
-        start = estimate(start_key, _span(found), Basis(found.note, found.source, found.trust))
+        start = estimate(
+            start_key,
+            _span(found),
+            Basis(f"Until the upper edge glows. {found.note}".strip(), found.source, found.trust),
+        )
     if job.chart.pierce_time is not None:
         return start, from_stated(pierce_key, job.chart.pierce_time.si, _CHART)
     span = span_of(start)

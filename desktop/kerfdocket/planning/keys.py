@@ -112,9 +112,23 @@ class Span(NamedTuple):
         return Span(self.low * factor, self.value * factor, self.high * factor)
 
 
-def estimate(key: str, span: Span, basis: Basis, gas: Gas | None = None) -> Estimate:
-    """Make the estimate of a key; for gas kinds `span` is mass and `gas` must be given."""
+def estimate(
+    key: str, span: Span, basis: Basis, gas: Gas | None = None, currency: str = ""
+) -> Estimate:
+    """Make the estimate of a key.
+
+    Args:
+        key: one of `KEYS`.
+        span: the value in SI; for gas kinds as mass [kg] or [kg/s].
+        basis: how it was got.
+        gas: the gas of a gas flow or gas volume, else None.
+        currency: unit of an amount of money, else empty.
+
+    Raises:
+        ValueError: a gas without a gas kind, or the reverse.
+    """
     label, kind, unit = KEYS[key]
+    unit = currency or unit
     is_gas = kind in {GAS_FLOW, GAS_VOLUME}
     if is_gas != (gas is not None):
         raise ValueError(f"{key}: a gas goes with gas flows and gas volumes, and only there")

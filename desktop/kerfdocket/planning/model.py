@@ -6,7 +6,7 @@ from functools import cached_property
 from typing import Literal
 
 from kerfdocket.job import Job
-from kerfdocket.quantity import Kind
+from kerfdocket.quantity import COUNT, MONEY, Kind, number_text, printed_unit
 
 __all__ = [
     "Assumed",
@@ -75,7 +75,7 @@ class Estimate:
         key: `stage.name`, such as `cut.speed`; stable, for programs.
         label: what a sheet or screen calls it.
         kind: what is measured.
-        unit: the unit it is written in, one of `kind.units`.
+        unit: the unit it is written in, one of `kind.units`; for money the currency.
         value_si: best value in `kind.si_unit`, for gas kinds as mass [kg] or [kg/s]; None if
             withheld.
         low_si, high_si: the range that it may lie in, same unit.
@@ -117,7 +117,32 @@ class Estimate:
             return None
         if self.gas_density_kg_m3 is not None:
             value = value / self.gas_density_kg_m3
-        return self.kind.from_si(value, self.unit)
+        # A currency is no unit that anything here converts.
+        return value if self.kind is MONEY else self.kind.from_si(value, self.unit)
+
+    def number_text(self, number: float) -> str:
+        """Write a number in `unit` with the digits that it can bear, without the unit."""
+        return f"{number:.0f}" if self.kind is COUNT else number_text(number, self.unit)
+
+    @property
+    def unit_text(self) -> str:
+        """The unit as it is printed; empty for plain numbers."""
+        return printed_unit(self.unit)
+
+    @property
+    def value_text(self) -> str:
+        """Best value with its unit; a dash where it is withheld."""
+        if self.value is None:
+            return "—"
+        return f"{self.number_text(self.value)} {self.unit_text}".strip()
+
+    @property
+    def range_text(self) -> str:
+        """The range without its unit, empty where there is none worth showing."""
+        if self.low is None or self.high is None:
+            return ""
+        low, high = self.number_text(self.low), self.number_text(self.high)
+        return "" if low == high else f"{low} to {high}"
 
     @cached_property
     def value(self) -> float | None:

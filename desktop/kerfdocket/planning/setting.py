@@ -304,7 +304,7 @@ def _fuel_flow(
         reason = reference.why_none("fuel_flow", thickness_m) or "no source"
         return withheld(key, reason)
     basis = Basis(
-        f"Heating flame for this thickness, middle of the published range. {found.note}".strip(),
+        f"Heating flame for this thickness; {found.note}.",
         found.source,
         found.trust,
     )

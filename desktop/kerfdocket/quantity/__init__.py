@@ -20,7 +20,7 @@ from kerfdocket.quantity.kinds import (
     Kind,
 )
 from kerfdocket.quantity.measure import Measure, Within, parse_measure
-from kerfdocket.quantity.show import number_text, value_text
+from kerfdocket.quantity.show import number_text, printed_unit, value_text
 
 __all__ = [
     "ABSOLUTE_PRESSURE",
@@ -44,5 +44,6 @@ __all__ = [
     "Within",
     "number_text",
     "parse_measure",
+    "printed_unit",
     "value_text",
 ]

@@ -2,7 +2,7 @@
 
 import math
 
-__all__ = ["number_text", "value_text"]
+__all__ = ["number_text", "printed_unit", "value_text"]
 
 # unit -> ((below this magnitude, decimals), ...); the last entry holds for all above.
 _DECIMALS: dict[str, tuple[tuple[float, int], ...]] = {
@@ -16,11 +16,17 @@ _DECIMALS: dict[str, tuple[tuple[float, int], ...]] = {
     "min": ((10, 1), (math.inf, 0)),
     "s": ((math.inf, 0),),
     "°C": ((math.inf, 0),),
-    "%": ((100, 2), (math.inf, 0)),
+    "%": ((1, 2), (math.inf, 1)),
     "HV": ((math.inf, 0),),
 }
 _STEPS = {"mm/min": 10.0, "HV": 5.0}
-_PRINTED = {"m3": "m³", "m3/h": "m³/h"}
+_PRINTED = {
+    "m3": "m³",
+    "m3/h": "m³/h",
+    "ft3": "ft³",
+    "ft3/h": "ft³/h",
+    "kgf/cm2": "kgf/cm²",
+}
 
 
 def number_text(value: float, unit: str) -> str:
@@ -35,12 +41,21 @@ def number_text(value: float, unit: str) -> str:
     if not math.isfinite(value):
         raise ValueError(f"value={value} must be finite")
     if step := _STEPS.get(unit):
-        value = round(value / step) * step
-        return f"{value:.0f}"
-    rules = _DECIMALS.get(unit, ((100, 2), (math.inf, 0)))
-    decimals = next(places for limit, places in rules if abs(value) < limit)
+        value, decimals = round(value / step) * step, 0
+    else:
+        rules = _DECIMALS.get(unit, ((100, 2), (math.inf, 0)))
+        decimals = next(places for limit, places in rules if abs(value) < limit)
     text = f"{value:.{decimals}f}"
     return text.replace("-", "−") if float(text) != 0 else text.lstrip("-")
+
+
+def printed_unit(unit: str) -> str:
+    """Return a unit as a sheet prints it.
+
+    >>> printed_unit("m3/h")
+    'm³/h'
+    """
+    return _PRINTED.get(unit, unit)
 
 
 def value_text(value: float, unit: str) -> str:
@@ -49,4 +64,4 @@ def value_text(value: float, unit: str) -> str:
     >>> value_text(2.504, "m3/h")
     '2.50 m³/h'
     """
-    return f"{number_text(value, unit)} {_PRINTED.get(unit, unit)}".strip()
+    return f"{number_text(value, unit)} {printed_unit(unit)}".strip()

@@ -1,0 +1,106 @@
+"""The commands: what the window does, without a window.
+
+Exit codes: 0 good, 1 the plan has a stop finding, 2 bad input or something in the way.
+"""
+
+import argparse
+import logging
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TextIO
+
+from kerfdocket import __version__
+from kerfdocket.command.report import plan_json, plan_text
+from kerfdocket.errors import KerfdocketError
+from kerfdocket.job import job_schema, load_job
+from kerfdocket.planning import Plan, make_plan
+from kerfdocket.reference import load_reference
+
+__all__ = ["BAD_INPUT", "GOOD", "STOPPED", "run"]
+
+GOOD, STOPPED, BAD_INPUT = 0, 1, 2
+
+OpenWindow = Callable[[Path | None], int]
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="kerfdocket",
+        description="Prepares oxy-fuel cutting jobs and prints their travellers.",
+        epilog="Exit codes: 0 good, 1 the plan has a stop finding, 2 bad input.",
+    )
+    parser.add_argument("--version", action="version", version=f"kerfdocket {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    window = commands.add_parser("window", help="open the window (also without any command)")
+    window.add_argument("job", nargs="?", type=Path, help="job file to open")
+    plan = commands.add_parser("plan", help="work out a job and print the plan")
+    plan.add_argument("job", type=Path, help="job file")
+    plan.add_argument("--json", action="store_true", help="as JSON, for programs")
+    sheet = commands.add_parser("sheet", help="make the printed sheet of a job")
+    sheet.add_argument("job", type=Path, help="job file")
+    sheet.add_argument("-o", "--output", type=Path, required=True, help="PDF file to write")
+    commands.add_parser("schema", help="print the JSON Schema of a job file")
+    return parser
+
+
+def _plan(path: Path) -> Plan:
+    return make_plan(load_job(path), load_reference())
+
+
+def _tell_stops(plan: Plan, errors: TextIO) -> int:
+    """Say what stops the plan; return the exit code."""
+    for finding in plan.findings:
+        if finding.severity == "stop":
+            print(f"stop: {finding.where}: {finding.text} {finding.remedy}", file=errors)
+    return STOPPED if plan.is_stopped else GOOD
+
+
+def _sheet(job: Path, output: Path, errors: TextIO) -> int:
+    # The renderer takes a second to load; only this command waits for it.
+    from kerfdocket.sheet import write_sheet
+
+    plan = _plan(job)
+    write_sheet(plan, output)
+    if plan.is_stopped:
+        print(f"{output}: a draft, not for cutting", file=errors)
+    return _tell_stops(plan, errors)
+
+
+def run(
+    arguments: Sequence[str],
+    open_window: OpenWindow,
+    output: TextIO | None = None,
+    errors: TextIO | None = None,
+) -> int:
+    """Run one command.
+
+    Args:
+        arguments: what stands behind the program's name.
+        open_window: opens the window with a job file or empty, returns its exit code.
+        output: where results go; standard output by default.
+        errors: where messages go; standard error by default.
+
+    Returns:
+        The exit code.
+    """
+    output, errors = output or sys.stdout, errors or sys.stderr
+    # A library's warnings reach a person as words on standard error, not as a traceback.
+    logging.basicConfig(stream=errors, level=logging.WARNING, format="%(name)s: %(message)s")
+    given = _parser().parse_args(arguments)
+    try:
+        match given.command:
+            case "plan":
+                plan = _plan(given.job)
+                output.write(plan_json(plan) if given.json else plan_text(plan))
+                return _tell_stops(plan, errors)
+            case "sheet":
+                return _sheet(given.job, given.output, errors)
+            case "schema":
+                output.write(job_schema())
+                return GOOD
+            case _:
+                return open_window(getattr(given, "job", None))
+    except KerfdocketError as error:
+        print(error, file=errors)
+        return BAD_INPUT

@@ -1,0 +1,102 @@
+"""A plan as JSON and as text for a terminal."""
+
+import json
+from typing import Any
+
+from kerfdocket.planning import Estimate, Plan
+
+__all__ = ["plan_json", "plan_text"]
+
+_MARK = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
+
+
+def _estimate(estimate: Estimate) -> dict[str, Any]:
+    basis: dict[str, Any] = {
+        "text": estimate.basis.text,
+        "source": estimate.basis.source,
+        "trust": None if estimate.is_withheld else estimate.basis.trust,
+    }
+    if estimate.basis.equation:
+        basis["equation"] = estimate.basis.equation
+    if estimate.basis.inputs:
+        basis["inputs"] = dict(estimate.basis.inputs)
+    return {
+        "label": estimate.label,
+        "value": estimate.value,
+        "unit": estimate.unit,
+        "low": estimate.low,
+        "high": estimate.high,
+        "basis": basis,
+    }
+
+
+def plan_json(plan: Plan) -> str:
+    """Return a plan as JSON.
+
+    Gas volumes are at 15 °C and 1 bar absolute, pressures gauge. A withheld value is null, its
+    `basis.text` is the reason.
+    """
+    document = {
+        "program": f"kerfdocket {plan.program_version}",
+        "job": plan.job.about.number,
+        "is_stopped": plan.is_stopped,
+        "nozzle": plan.nozzle_name,
+        "gas_reference": "15 °C, 1 bar absolute",
+        "estimates": {key: _estimate(e) for key, e in plan.estimates.items()},
+        "findings": [
+            {
+                "severity": finding.severity,
+                "where": finding.where,
+                "text": finding.text,
+                "remedy": finding.remedy,
+                "source": finding.source,
+            }
+            for finding in plan.findings
+        ],
+        "cautions": [
+            {
+                "severity": caution.severity,
+                "title": caution.title,
+                "text": caution.text,
+                "what_to_do": caution.what_to_do,
+                "source": caution.source,
+            }
+            for caution in plan.cautions
+        ],
+        "steps": [{"group": step.group, "text": step.text, "why": step.why} for step in plan.steps],
+        "assumed": [
+            {"where": one.where, "label": one.label, "value": one.value} for one in plan.assumed
+        ],
+    }
+    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+
+
+def _line(estimate: Estimate) -> str:
+    if estimate.is_withheld:
+        return f"  {estimate.label:44} —  {estimate.basis.text}"
+    spread = f"  ({estimate.range_text})" if estimate.range_text else ""
+    mark = "  unverified" if estimate.is_unverified else ""
+    return f"  {estimate.label:44} {estimate.value_text}{spread}{mark}"
+
+
+def plan_text(plan: Plan) -> str:
+    """Return a plan as lines for a terminal."""
+    job = plan.job
+    lines = [f"{job.about.number}  {job.about.title}"]
+    if plan.is_stopped:
+        lines.append("NOT FOR CUTTING: something stops this job.")
+    lines += ["", f"Nozzle: {plan.nozzle_name or '—'}  {plan.nozzle_text}"]
+    for stage in plan.stages:
+        if stage.estimates:
+            lines += ["", stage.name.capitalize()]
+            lines += [_line(estimate) for estimate in stage.estimates]
+    lines += ["", "Gas volumes at 15 °C and 1 bar absolute; pressures are gauge readings.", ""]
+    for finding in plan.findings:
+        lines.append(f"{_MARK[finding.severity]} [{finding.where}] {finding.text}")
+        lines.append(f"    {finding.remedy}")
+    lines += [
+        "",
+        "The nozzle maker's chart, the equipment's instructions, local rules and qualified people "
+        "come first.",
+    ]
+    return "\n".join(lines) + "\n"
