@@ -133,6 +133,8 @@ raw_jobs = st.fixed_dictionaries(
             maybe("cutting_oxygen_pressure", pressure),
             maybe("fuel_pressure", number("0.01", "10", "bar")),
             maybe("fuel_flow", number("0.01", "100", "m3/h")),
+            maybe("bore", number("0.3", "10", "mm")),
+            maybe("cutting_oxygen_flow", number("0.01", "300", "m3/h")),
             maybe("speed", number("0.1", "3000", "mm/min")),
             maybe("kerf", number("0.1", "20", "mm")),
             maybe("start_time", number("0", "30", "min")),

@@ -90,6 +90,14 @@ class TestSteel:
         result = plan(plate__certificate={"carbon": 0.15, "chromium": 5.5})
         assert "plate.certificate" in stops(result)
 
+    def test_more_carbon_than_steel_holds_stops(self):
+        # EN 10020 (from memory): steel holds at most 2 % carbon.
+        assert "plate.certificate" in stops(plan(plate__certificate={"carbon": 3.2}))
+
+    def test_an_analysis_outside_the_preheat_rule_gives_no_number(self):
+        # Found by the fuzz test: a carbon equivalent below 0.1 % made the plan fail.
+        assert plan(plate__certificate={"carbon": 0.06}).estimates["steel.preheat"].is_withheld
+
     def test_carbon_equivalent_by_hand(self):
         certificate = {"carbon": 0.46, "manganese": 0.66, "chromium": 0.15, "nickel": 0.15}
         result = plan(plate__grade="C45", plate__certificate=certificate)
@@ -147,6 +155,48 @@ class TestNozzle:
 
     def test_no_set_is_known_for_an_injector_with_propane(self):
         assert "torch.mixing" in stops(plan(torch__mixing="injector", fuel__gas="propane"))
+
+
+class TestNozzleOfTheChart:
+    CHART = {
+        "nozzle": "size 2",
+        "bore": "1.0 mm",
+        "cutting_oxygen_pressure": "5 bar",
+        "fuel_pressure": "0.3 bar",
+    }
+
+    def test_it_takes_the_place_of_the_generic_set(self):
+        result = plan(chart=self.CHART)
+        assert result.nozzle_name == "size 2"
+        assert value(result, "nozzle.bore") == pytest.approx(1.0)
+        # CoolProp 8.0.0: 1.0 mm at 5 bar gauge and 15 °C passes 3.192 m3/h with Cd 1.
+        assert value(result, "setting.cutting_oxygen_flow") == pytest.approx(0.85 * 3.192, rel=7e-3)
+        assert not stops(result)
+
+    def test_it_serves_where_the_set_ends(self):
+        chart = {**self.CHART, "bore": "4 mm", "speed": "50 mm/min", "start_time": "90 s"}
+        result = plan(plate__thickness="350 mm", chart={**chart, "fuel_flow": "3 m3/h"})
+        assert not stops(result)
+        assert not result.estimates["cut.flame_time"].is_withheld
+
+    def test_its_pressure_is_not_taken_from_another_nozzle(self):
+        result = plan(chart={"bore": "1.0 mm"})
+        assert result.estimates["setting.cutting_oxygen_pressure"].is_withheld
+        assert "enter the cutting oxygen pressure" in (
+            result.estimates["setting.cutting_oxygen_pressure"].basis.text
+        )
+
+    def test_a_chart_pressure_on_a_generic_bore_is_a_caution(self):
+        assert "chart.bore" in cautions(plan(chart={"cutting_oxygen_pressure": "5 bar"}))
+
+    def test_two_nozzles_stop(self):
+        assert "chart.bore" in stops(plan(chart=self.CHART, torch__nozzle="A-N-1.2"))
+
+    def test_flows_of_the_chart_stand(self):
+        chart = {**self.CHART, "cutting_oxygen_flow": "3 m3/h", "heating_oxygen_flow": "0.5 m3/h"}
+        result = plan(chart=chart)
+        assert value(result, "setting.cutting_oxygen_flow") == pytest.approx(3.0)
+        assert value(result, "setting.heating_oxygen_flow") == pytest.approx(0.5)
 
 
 class TestSetting:

@@ -277,6 +277,12 @@ class Fuel(_Stated):
 class Chart(_Stated):
     """What the nozzle maker's own chart or the shop's says; it comes before the generic set."""
 
+    nozzle: Line = Field("", title="Nozzle", description="Its marking, as the chart calls it.")
+    bore: Annotated[Measure, Within(LENGTH, at_least="0.3 mm", at_most="10 mm")] | None = Field(
+        None,
+        title="Cutting bore",
+        description="Narrowest diameter; with it no nozzle of the generic set is used.",
+    )
     cutting_oxygen_pressure: (
         Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="20 bar")] | None
     ) = Field(None, title="Cutting oxygen", description="Gauge pressure at the torch.")
@@ -286,6 +292,12 @@ class Chart(_Stated):
     fuel_pressure: (
         Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="10 bar")] | None
     ) = Field(None, title="Fuel gas", description="Gauge pressure at the torch.")
+    cutting_oxygen_flow: (
+        Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="300 m3/h")] | None
+    ) = Field(None, title="Cutting oxygen flow", description="At 15 °C, 1 bar.")
+    heating_oxygen_flow: (
+        Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="300 m3/h")] | None
+    ) = Field(None, title="Heating oxygen flow", description="At 15 °C, 1 bar.")
     fuel_flow: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="100 m3/h")] | None = (
         Field(None, title="Fuel flow", description="Heating flame, at 15 °C, 1 bar.")
     )

@@ -113,7 +113,7 @@ def _speed(
     findings: list[Finding],
 ) -> Estimate:
     key = "cut.speed"
-    if nozzle.nozzle is None:
+    if nozzle.bore_m is None:
         return withheld(key, f"no nozzle: {nozzle.text}")
     purity = job.oxygen.purity.si * 100.0
     useless = reference.purity_rule("not practical")
@@ -173,11 +173,11 @@ def _kerf(
     findings: list[Finding],
 ) -> Estimate:
     key = "cut.kerf"
-    if nozzle.nozzle is None:
+    if nozzle.bore_m is None:
         return withheld(key, f"no nozzle: {nozzle.text}")
     if job.chart.kerf is not None:
         return from_stated(key, job.chart.kerf.si, _CHART)
-    found = reference.kerf(plate.chart_thickness_m, nozzle.nozzle.bore_m)
+    found = reference.kerf(plate.chart_thickness_m, nozzle.bore_m)
     if found is None:
         return withheld(key, reference.why_none("kerf", plate.chart_thickness_m) or "no source")
     findings.append(
@@ -196,7 +196,7 @@ def _starts(
     job: Job, reference: Reference, plate: PlateResult, nozzle: NozzleResult
 ) -> tuple[Estimate, Estimate]:
     start_key, pierce_key = "cut.start_time", "cut.pierce_time"
-    if nozzle.nozzle is None:
+    if nozzle.bore_m is None:
         reason = f"no nozzle: {nozzle.text}"
         return withheld(start_key, reason), withheld(pierce_key, reason)
     found = reference.start_time(plate.chart_thickness_m)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.planning.keys import Span, estimate, withheld
+from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, Finding, StageResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.steel import SteelResult
@@ -23,11 +23,15 @@ _MIXING = {
 @dataclass(frozen=True)
 class NozzleResult(StageResult):
     """Attributes:
-    nozzle: the row of the generic set, None if there is none that fits.
-    text: what it is, in words.
+    bore_m: bore of the cutting oxygen channel, None if there is no nozzle that fits. [m]
+    row: the row of the generic set, None for a nozzle of the planner's own chart.
+    nozzle_name: key of the row, or what the chart calls it.
+    text: what it is in words, or why there is none.
     """
 
-    nozzle: Nozzle | None = None
+    bore_m: float | None = None
+    row: Nozzle | None = None
+    nozzle_name: str = ""
     text: str = ""
 
 
@@ -47,6 +51,8 @@ def plan_nozzle(
     """
     if not steel.is_cuttable:
         return _none("the material is not to be cut with oxygen", ())
+    if job.chart.bore is not None:
+        return _of_chart(job, job.chart.bore.si)
     fuel, mixing = job.fuel.gas, job.torch.mixing
     thickness_m = plate.chart_thickness_m
     shown = f"{number_text(thickness_m * 1e3, 'mm')} mm"
@@ -121,10 +127,38 @@ def _chosen(nozzle: Nozzle, how: str) -> NozzleResult:
         "nozzle",
         (estimate("nozzle.bore", Span.exact(nozzle.bore_m), basis),),
         (finding,),
+        nozzle.bore_m,
         nozzle,
+        nozzle.key,
         text,
     )
 
 
+def _of_chart(job: Job, bore_m: float) -> NozzleResult:
+    """A nozzle that the planner took from its maker's chart."""
+    if job.torch.nozzle:
+        finding = Finding(
+            "stop",
+            "chart.bore",
+            f"Two nozzles are stated: {job.torch.nozzle} of the generic set, and one with a bore "
+            f"of {job.chart.bore} from a chart.",
+            "Leave one of the two fields empty.",
+            "this program",
+        )
+        return _none(finding.text, (finding,))
+    name = job.chart.nozzle or "of the chart"
+    bore = from_stated("nozzle.bore", bore_m, "nozzle maker's or shop's chart")
+    text = f"bore {job.chart.bore}, for {job.fuel.gas}, {_MIXING[job.torch.mixing]}, by its chart"
+    finding = Finding(
+        "note",
+        "chart.bore",
+        "The nozzle is one of your own chart: whether it fits torch, gas and thickness is not "
+        "checked here.",
+        "Check it against the chart and against what is stamped on torch and nozzle.",
+        "this program",
+    )
+    return NozzleResult("nozzle", (bore,), (finding,), bore_m, None, name, text)
+
+
 def _none(reason: str, findings: tuple[Finding, ...]) -> NozzleResult:
-    return NozzleResult("nozzle", (withheld("nozzle.bore", reason),), findings, None, reason)
+    return NozzleResult("nozzle", (withheld("nozzle.bore", reason),), findings, text=reason)

@@ -67,7 +67,7 @@ def make_plan(job: Job, reference: Reference) -> Plan:
             steps,
             cost,
         ),
-        nozzle_name=nozzle.nozzle.key if nozzle.nozzle else "",
+        nozzle_name=nozzle.nozzle_name,
         nozzle_text=nozzle.text,
         supplies=supply.lines,
         cautions=hazard.cautions,

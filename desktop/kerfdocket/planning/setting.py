@@ -51,8 +51,8 @@ def plan_setting(
     """
     oxygen = reference.gas("oxygen").properties
     fuel = reference.gas(job.fuel.gas).properties
-    row = nozzle.nozzle
-    if row is None:
+    row, bore_m = nozzle.row, nozzle.bore_m
+    if bore_m is None:
         keys = (
             "setting.cutting_oxygen_pressure",
             "setting.heating_oxygen_pressure",
@@ -69,8 +69,12 @@ def plan_setting(
             name="setting", estimates=estimates, oxygen=oxygen, fuel=fuel, is_injector_table=False
         )
     findings: list[Finding] = []
-    at_regulator = row.pressure_at == "regulator" and job.chart.cutting_oxygen_pressure is None
-    pressure = _cutting_pressure(job, row, oxygen, plate.chart_thickness_m)
+    pressure = _cutting_pressure(job, row, oxygen, plate.chart_thickness_m, findings)
+    at_regulator = (
+        row is not None
+        and row.pressure_at == "regulator"
+        and job.chart.cutting_oxygen_pressure is None
+    )
     fuel_pressure = _fuel_pressure(job, reference, findings)
     _check_acetylene(job, reference, fuel_pressure, findings)
     fuel_flow = _fuel_flow(job, reference, row, fuel, plate.chart_thickness_m)
@@ -90,8 +94,8 @@ def plan_setting(
         _heating_pressure(job, pressure),
         fuel_pressure,
         ratio,
-        *_cutting_flow(job, row, oxygen, pressure),
-        _heating_flow(oxygen, fuel, fuel_flow, ratio),
+        *_cutting_flow(job, row, bore_m, oxygen, pressure),
+        _heating_flow(job, oxygen, fuel, fuel_flow, ratio),
         fuel_flow,
     )
     return SettingResult(
@@ -104,10 +108,27 @@ def plan_setting(
     )
 
 
-def _cutting_pressure(job: Job, row: Nozzle, oxygen: Gas, thickness_m: float) -> Estimate:
+def _cutting_pressure(
+    job: Job, row: Nozzle | None, oxygen: Gas, thickness_m: float, findings: list[Finding]
+) -> Estimate:
     key = "setting.cutting_oxygen_pressure"
     if job.chart.cutting_oxygen_pressure is not None:
+        if row is not None and job.chart.cutting_oxygen_flow is None:
+            findings.append(
+                Finding(
+                    "caution",
+                    "chart.bore",
+                    f"The pressure is of your chart, the bore of {row.key} of the generic set: the "
+                    "flow may not belong to your nozzle.",
+                    "Enter the bore, or the cutting oxygen flow, of your chart.",
+                    "this program",
+                )
+            )
         return from_stated(key, job.chart.cutting_oxygen_pressure.si, _CHART)
+    if row is None:
+        return withheld(
+            key, "a nozzle of your own chart: enter the cutting oxygen pressure of that chart, too"
+        )
     low, value, high = row.cutting_oxygen_gauge_pa(thickness_m)
     if row.pressure_at == "torch":
         basis = Basis(
@@ -240,10 +261,14 @@ def acetylene_finding(reference: Reference, gauge_pa: float, where: str) -> Find
 
 
 def _cutting_flow(
-    job: Job, row: Nozzle, oxygen: Gas, pressure: Estimate
+    job: Job, row: Nozzle | None, bore_m: float, oxygen: Gas, pressure: Estimate
 ) -> tuple[Estimate, Estimate]:
     coefficient_key, key = "setting.discharge_coefficient", "setting.cutting_oxygen_flow"
-    if row.oxygen_flow_m3_s is not None:
+    if job.chart.cutting_oxygen_flow is not None:
+        flow_kg_s = oxygen.mass_kg(job.chart.cutting_oxygen_flow.si)
+        reason = "the flow is that of the chart, not computed"
+        return withheld(coefficient_key, reason), from_stated(key, flow_kg_s, _CHART, oxygen)
+    if row is not None and row.oxygen_flow_m3_s is not None:
         low, high = (oxygen.mass_kg(flow) for flow in row.oxygen_flow_m3_s)
         basis = Basis(
             f"As the table of {row.key} states it; an injector is not computed as a bore.",
@@ -267,7 +292,7 @@ def _cutting_flow(
         return coefficient, withheld(key, pressure.basis.text)
     flows = (
         bore_flow_kg_s(
-            oxygen, row.bore_m, gauge_pa, job.site.pressure.si, job.site.temperature.si, share
+            oxygen, bore_m, gauge_pa, job.site.pressure.si, job.site.temperature.si, share
         )
         for gauge_pa, share in zip(span, _DISCHARGE, strict=True)
     )
@@ -279,7 +304,7 @@ def _cutting_flow(
         least("derived", pressure.basis.trust),
         "ṁ = Cd · A · p₀ · √(γ / (R · T)) · (2/(γ+1))^((γ+1)/(2(γ−1))) / √Z",
         (
-            ("bore", value_text(row.bore_m * 1e3, "mm")),
+            ("bore", value_text(bore_m * 1e3, "mm")),
             ("gauge pressure", value_text(span.value / 1e5, "bar")),
             ("air pressure", str(job.site.pressure)),
             ("temperature", str(job.site.temperature)),
@@ -290,12 +315,12 @@ def _cutting_flow(
 
 
 def _fuel_flow(
-    job: Job, reference: Reference, row: Nozzle, fuel: Gas, thickness_m: float
+    job: Job, reference: Reference, row: Nozzle | None, fuel: Gas, thickness_m: float
 ) -> Estimate:
     key = "setting.fuel_flow"
     if job.chart.fuel_flow is not None:
         return from_stated(key, fuel.mass_kg(job.chart.fuel_flow.si), _CHART, fuel)
-    if row.fuel_flow_m3_s is not None:
+    if row is not None and row.fuel_flow_m3_s is not None:
         low, high = (fuel.mass_kg(flow) for flow in row.fuel_flow_m3_s)
         basis = Basis(f"As the table of {row.key} states it.", row.source, row.trust)
         return estimate(key, Span(low, (low + high) / 2.0, high), basis, fuel)
@@ -311,8 +336,13 @@ def _fuel_flow(
     return estimate(key, Span(found.low, found.value, found.high), basis, fuel)
 
 
-def _heating_flow(oxygen: Gas, fuel: Gas, fuel_flow: Estimate, ratio: Estimate) -> Estimate:
+def _heating_flow(
+    job: Job, oxygen: Gas, fuel: Gas, fuel_flow: Estimate, ratio: Estimate
+) -> Estimate:
     key = "setting.heating_oxygen_flow"
+    if job.chart.heating_oxygen_flow is not None:
+        flow_kg_s = oxygen.mass_kg(job.chart.heating_oxygen_flow.si)
+        return from_stated(key, flow_kg_s, _CHART, oxygen)
     flow, share = span_of(fuel_flow), span_of(ratio)
     if flow is None or share is None:
         return withheld(key, fuel_flow.basis.text)

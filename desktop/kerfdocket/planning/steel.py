@@ -33,6 +33,7 @@ _ELEMENTS = (
 _ROOM_TEMPERATURE_K = 293.15  # a preheat below it asks for nothing
 _PREHEAT_SOURCE = "Polish welding textbook, 11.2, p. 221"
 _EASY_CARBON_PERCENT = 0.4  # the same textbook: no difficulty up to 0.4 % C, above it preheat
+_MOST_CARBON_PERCENT = 2.0  # of steel: EN 10020:2000, from memory
 _HEAT_SENSITIVE = {"quenched and tempered", "wear-resistant"}
 
 
@@ -142,7 +143,19 @@ def _judge_elements(
 ) -> bool:
     """Add a finding for each limit that is passed; return whether one forbids cutting."""
     what = "by the certificate" if certificate else "at the grade's upper limit"
-    stopped = False
+    where = "plate.certificate" if certificate else "plate.grade"
+    stopped = contents.get("carbon", 0.0) > _MOST_CARBON_PERCENT
+    if stopped:
+        findings.append(
+            Finding(
+                "stop",
+                where,
+                f"{contents['carbon']:g} % carbon {what}: above {_MOST_CARBON_PERCENT:g} % it is "
+                "cast iron, which does not burn in oxygen before it melts.",
+                "Check the certificate for a slip; use another process for cast iron.",
+                "EN 10020:2000 (from memory)",
+            )
+        )
     for limit in reference.steels.limits:
         share = contents.get(limit.element, 0.0)
         if share <= limit.limit_percent or not limit.kind.endswith("above"):
@@ -152,7 +165,7 @@ def _judge_elements(
         findings.append(
             Finding(
                 "stop" if forbids else "caution",
-                "plate.certificate" if certificate else "plate.grade",
+                where,
                 f"{share:g} % {limit.element} {what}: {limit.meaning[:1].lower()}"
                 f"{limit.meaning[1:].rstrip('.')} ({limit.limit_percent:g} %).",
                 "Use another process."
@@ -237,8 +250,27 @@ def _preheat(
         )
         return withheld(key, "no carbon equivalent is known"), None
     percent = equivalent.value_si * 100.0
-    temperature_k = cutting_preheat_k(percent)
-    if carbon <= _EASY_CARBON_PERCENT or temperature_k <= _ROOM_TEMPERATURE_K:
+    try:
+        temperature_k = cutting_preheat_k(percent)
+    except ValueError:
+        temperature_k = None
+    if carbon > _EASY_CARBON_PERCENT and temperature_k is None:
+        findings.append(
+            Finding(
+                "caution",
+                "plate.preheat",
+                f"A carbon equivalent of {percent:.2f} % is outside what the rule for preheat is "
+                "good for.",
+                "Have a qualified person give the preheat, and enter it.",
+                _PREHEAT_SOURCE,
+            )
+        )
+        return withheld(key, "the carbon equivalent is outside the rule"), None
+    if (
+        temperature_k is None
+        or carbon <= _EASY_CARBON_PERCENT
+        or temperature_k <= _ROOM_TEMPERATURE_K
+    ):
         return withheld(
             key,
             f"none: {carbon:g} % carbon at the most cuts without difficulty (limit "

@@ -57,7 +57,7 @@ def plan_steps(
     Returns:
         The steps; none where the material cannot be cut or there is no nozzle.
     """
-    if nozzle.nozzle is None:
+    if nozzle.bore_m is None:
         return StepsResult("steps")
     steps = (
         *_check(reference),
@@ -107,8 +107,6 @@ def _check(reference: Reference) -> tuple[Step, ...]:
 def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Step, ...]:
     oxygen, fuel = reference.gas("oxygen"), reference.gas(job.fuel.gas)
     fuel_name = job.fuel.gas
-    row = nozzle.nozzle
-    assert row is not None, "no steps without a nozzle"
     if _is_main(job):
         cylinders = (
             "Oxygen cylinder upright and tied; cap off. Fuel outlet of the main closed and tagged."
@@ -143,7 +141,7 @@ def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Ste
         ),
         Step(
             "Assemble",
-            f"Nozzle with {number_text(row.bore_m * 1e3, 'mm')} mm cutting bore for {fuel_name}. "
+            f"Nozzle with {nozzle['nozzle.bore'].value_text} cutting bore for {fuel_name}. "
             "Read maker, type and cutting range off it and write them down. Seat clean; tighten as "
             "the torch's instructions say.",
             "A nozzle of another torch or gas, or a dirty seat, leads to flashback.",
