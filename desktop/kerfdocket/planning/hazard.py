@@ -59,7 +59,16 @@ def plan_hazard(
     # What is special here comes before what is always true and so is read past.
     rows.sort(key=lambda row: (row.severity != "caution", "always" in row.when))
     cautions = tuple(
-        Caution(row.key, row.severity, row.title, row.text, row.action, row.source, row.trust)
+        Caution(
+            row.key,
+            row.severity,
+            row.title,
+            row.text,
+            row.action,
+            row.source,
+            row.trust,
+            row.covered,
+        )
         for row in rows
     )
     protections = [

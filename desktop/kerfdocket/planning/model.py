@@ -181,7 +181,15 @@ class Finding:
 
 @dataclass(frozen=True)
 class Caution:
-    """What can hurt someone at this job, and what to do about it."""
+    """What can hurt someone at this job, and what to do about it.
+
+    Attributes:
+        key: of its row in `tables/hazards`.
+        title: a few words that say what to do by themselves.
+        text: what can hurt.
+        what_to_do: the whole of it.
+        covered: `steps` or `equipment` where those already say it, else empty.
+    """
 
     key: str
     severity: Severity
@@ -190,6 +198,7 @@ class Caution:
     what_to_do: str
     source: str
     trust: Trust
+    covered: str = ""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from kerfdocket import __version__
-from kerfdocket.job import Job
+from kerfdocket.job import Composition, Job
 from kerfdocket.planning.cost import plan_cost
 from kerfdocket.planning.cut import plan_cut
 from kerfdocket.planning.hazard import plan_hazard
@@ -25,7 +25,7 @@ from kerfdocket.reference import Reference
 __all__ = ["make_plan"]
 
 # Defaults that change nothing that is computed or done.
-_NO_ASSUMPTION = {"kerfdocket-job", "format", "currency"}
+_NO_ASSUMPTION = {"format", "currency", "count", "starts"}
 
 
 def make_plan(job: Job, reference: Reference) -> Plan:
@@ -78,19 +78,22 @@ def make_plan(job: Job, reference: Reference) -> Plan:
     )
 
 
-def _assumed(model: BaseModel, path: str) -> Iterator[Assumed]:
+def _assumed(model: BaseModel, path: str, prefix: str = "") -> Iterator[Assumed]:
     """Every default that stands in for something: fields not set, with a value that says much."""
     for name, info in type(model).model_fields.items():
         where = f"{path}.{name}" if path else name
         value: Any = getattr(model, name)
+        title = info.title or name
+        if isinstance(value, Composition):
+            continue  # an element that a certificate does not list is not an assumption
         if isinstance(value, BaseModel):
-            yield from _assumed(value, where)
+            yield from _assumed(value, where, prefix)
         elif isinstance(value, tuple):
             for number, item in enumerate(value):
                 if isinstance(item, BaseModel):
-                    yield from _assumed(item, f"{where}.{number}")
+                    yield from _assumed(item, f"{where}.{number}", f"{title} {number + 1}: ")
         elif name not in model.model_fields_set and name not in _NO_ASSUMPTION:
             if value is None or value == "":
                 continue
             shown = {True: "yes", False: "no"}.get(value) if isinstance(value, bool) else None
-            yield Assumed(where, info.title or name, shown or str(value))
+            yield Assumed(where, f"{prefix}{title}", shown or str(value))

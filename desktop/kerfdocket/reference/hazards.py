@@ -60,6 +60,7 @@ class HazardRow(Row):
         title: a few words.
         text: what can hurt.
         action: what to do.
+        covered: what already says it on a sheet, `steps` or `equipment`; empty if nothing does.
     """
 
     hazard: str
@@ -68,6 +69,7 @@ class HazardRow(Row):
     title: str
     text: str
     action: str
+    covered: Literal["", "steps", "equipment"] = ""
 
     @property
     def key(self) -> str:

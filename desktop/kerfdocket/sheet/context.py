@@ -1,0 +1,799 @@
+"""What a traveller prints, as ready text: the one thing that its template sees.
+
+A pure function from a plan to frozen dataclasses of strings. Nothing is worked out here and
+nothing in the template: a value is shown as the plan gives it, or it is not shown.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Literal
+
+from kerfdocket.job import Arrestor, Hose, Job
+from kerfdocket.planning.model import Caution, Estimate, Finding, Plan
+from kerfdocket.quantity import COUNT, MONEY, Measure, number_text, value_text
+
+__all__ = [
+    "Back",
+    "Check",
+    "CutRow",
+    "Front",
+    "GasRow",
+    "Note",
+    "Notice",
+    "Row",
+    "SetBlock",
+    "SourceLine",
+    "StepGroup",
+    "Traveller",
+    "Value",
+    "traveller_context",
+]
+
+# How a value is printed: as an instruction, as an unverified guide, or not at all.
+Manner = Literal["firm", "guide", "withheld"]
+
+_PRINTED_UNITS = {"m3": "m³", "m3/h": "m³/h", "ft3": "ft³", "ft3/h": "ft³/h", "kgf/cm2": "kgf/cm²"}
+_TORCHES = {
+    "hand": "Hand torch",
+    "tractor": "Torch on a tractor",
+    "machine": "Machine torch",
+}
+_MIXING = {
+    "nozzle": "gases mix in the nozzle",
+    "torch": "gases mix in the torch",
+    "injector": "injector torch",
+}
+_SURFACES = {
+    "primer": "primer – fumes",
+    "paint": "paint – fumes",
+    "zinc": "zinc – fumes",
+    "oil": "oil – clean it off first",
+}
+_STARTS = {"edge": "from the edge", "pierce": "pierce"}
+# Cautions that say what to do when it goes wrong: always whole, in a box of their own.
+_AT_ONCE = ("flashback", "backfire", "acetylene-hot")
+# Counted on printed sheets: letters in a line, the height that text shares with the small print
+# (twice as high, as there are two columns), and what a line takes of it.
+_STEP_LETTERS = 57
+_LETTERS = 60
+_FINE_LETTERS = 165
+_BACK_HEIGHT_MM = 212.0
+_UNSIGNED_MM = 16.0  # a draft has no boxes to sign, but a head that says what it is
+_TIGHT_MM = 8.0  # what closer setting gains
+_LINE_MM = 1.825
+_FINE_LINE_MM = 3.0
+# The same for the front: what its texts and rows take beyond what is always there.
+_FRONT_LETTERS = 112
+_FRONT_LINE_MM = 4.1
+_FRAME_MM = 5.0
+_ROW_MM = 7.2
+_FRONT_VARYING_MM = 34.0
+_SHORT = 24
+_LONG_HEAD = 48
+_DOT = "\u00a0· "  # the dot stays with what it follows
+_WHOLE_MONEY = 20.0  # above it a sheet prints whole units: common practice, no source
+_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:bar|mm|m|m³|L|kg|s|min|°C|%|µm|psi|ft)(?:\W|$))")
+_FOOT = (
+    "The generic nozzle set behind these values is a published starting point; the nozzle maker’s "
+    "own chart comes first. Local rules, the equipment makers’ instructions and qualified people "
+    "come before anything printed here."
+)
+
+
+@dataclass(frozen=True)
+class Value:
+    """One estimate as it is printed.
+
+    Attributes:
+        label: what it is.
+        manner: `firm` is printed as an instruction, `guide` small and as unverified, `withheld` as
+            a dash.
+        number: best value, without unit; a dash where it is withheld.
+        unit: as printed, may be empty.
+        spread: the range without its unit, empty if there is none.
+        line: number, unit and range in one line of text, marked as unverified where it is.
+        basis: how firm it stands, in words.
+        mark: of its note, empty if it has none.
+        is_stated: True if it is the planner's own.
+    """
+
+    label: str
+    manner: Manner
+    number: str
+    unit: str
+    spread: str
+    line: str
+    basis: str
+    mark: str
+    is_stated: bool = False
+
+
+@dataclass(frozen=True)
+class Note:
+    """Why a value is withheld, under the mark that stands at its dash."""
+
+    mark: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Row:
+    """A label and its text."""
+
+    label: str
+    text: str
+    mark: str = ""
+
+
+@dataclass(frozen=True)
+class SetBlock:
+    """What to set for one gas: at the torch and, where it has one of its own, the regulator."""
+
+    title: str
+    regulator: Value | None
+    regulator_text: str
+    torch: Value
+    flow: Value
+
+
+@dataclass(frozen=True)
+class GasRow:
+    """What one gas takes and what is there."""
+
+    gas: str
+    takes: Value
+    takes_also: str
+    available: Value
+    on_hand: tuple[str, ...]
+    cylinders: Value
+
+
+@dataclass(frozen=True)
+class CutRow:
+    """Pieces of one shape."""
+
+    part: str
+    start: str
+    pieces: str
+    cut_length: str
+    starts: str
+
+
+@dataclass(frozen=True)
+class Notice:
+    """A heading, what it says and what to do."""
+
+    title: str
+    text: str
+    remedy: str
+    severity: str
+
+
+@dataclass(frozen=True)
+class StepGroup:
+    """Steps under one heading."""
+
+    title: str
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Check:
+    """A limit of the finished cut and room for what was measured."""
+
+    label: str
+    value: Value
+
+
+@dataclass(frozen=True)
+class SourceLine:
+    """A source and what comes from it."""
+
+    source: str
+    used_for: str
+
+
+@dataclass(frozen=True)
+class Front:
+    """What to fit, to set and to cut."""
+
+    is_tight: bool
+    facts: tuple[Row, ...]
+    note: str
+    stops: tuple[Notice, ...]
+    warnings: tuple[Notice, ...]
+    protections: tuple[str, ...]
+    grade: str
+    thickness: str
+    plate: tuple[Row, ...]
+    is_measured: bool
+    bore: Value
+    nozzle_name: str
+    nozzle_text: str
+    fit: tuple[Row, ...]
+    blocks: tuple[SetBlock, ...]
+    rates: tuple[Value, ...]
+    starts: tuple[Row, ...]
+    setting_notes: tuple[Note, ...]
+    gases: tuple[GasRow, ...]
+    times: tuple[Row, ...]
+    gas_notes: tuple[Note, ...]
+    cuts: tuple[CutRow, ...]
+    total_length: str
+    total_starts: str
+    cut_notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True)
+class Back:
+    """How to work, what to beware of, what to check and who signs."""
+
+    is_tight: bool
+    emergencies: tuple[Notice, ...]
+    cautions: tuple[Notice, ...]
+    also: str
+    steps: tuple[StepGroup, ...]
+    checks: tuple[Check, ...]
+    check_classes: str
+    check_notes: tuple[Note, ...]
+    notes: tuple[Notice, ...]
+    assumed: str
+    sources: tuple[SourceLine, ...]
+    fuel_before: str
+    fuel_after: str
+
+
+@dataclass(frozen=True)
+class Traveller:
+    """The whole sheet."""
+
+    number: str
+    title: str
+    created: str
+    generator: str
+    is_draft: bool
+    is_long: bool
+    foot: str
+    front: Front
+    back: Back
+
+
+def _plain(text: str) -> str:
+    """Return `text` with everything that is no text made visible.
+
+    Control characters would end up in the PDF's own strings, direction marks would turn the
+    printed order of what follows.
+    """
+    shown = []
+    for letter in text:
+        if letter in "\n\t\r":
+            shown.append(" " if letter != "\n" else "\n")
+        elif letter in "\u200c\u200d\u00ad":
+            shown.append(letter)  # these belong to how some words are written
+        elif unicodedata.category(letter) in {"Cc", "Cf", "Cs", "Co", "Cn"}:
+            shown.append("\ufffd")
+        else:
+            shown.append(letter)
+    return "".join(shown)
+
+
+def _said(text: str) -> str:
+    """Return the plan's own text; a number is not parted from its unit at the end of a line."""
+    return _NUMBER_AND_UNIT.sub("\u00a0", _plain(text))
+
+
+def _measure_text(measure: Measure) -> str:
+    unit = _PRINTED_UNITS.get(measure.unit, measure.unit)
+    return f"{measure.number}\u00a0{unit}".replace("-", "−").strip()
+
+
+class _Notes:
+    """Gives the marks of withheld values: one numbering, and one mark for one reason."""
+
+    def __init__(self) -> None:
+        self._marks: dict[str, str] = {}
+        self._labels: dict[str, list[str]] = {}
+
+    def mark(self, label: str, reason: str) -> str:
+        if reason not in self._marks:
+            self._marks[reason] = str(len(self._marks) + 1)
+            self._labels[reason] = []
+        if reason in self._labels:
+            self._labels[reason].append(label)
+        return self._marks[reason]
+
+    def take(self) -> tuple[Note, ...]:
+        """Return the notes since the last call, for the block that ends here."""
+        taken = self._labels
+        self._labels = {}
+        return tuple(
+            Note(self._marks[reason], f"{labels[0]}: {reason}" if len(labels) == 1 else reason)
+            for reason, labels in taken.items()
+        )
+
+
+class _Writer:
+    """Turns the plan's estimates into printed values."""
+
+    def __init__(self, plan: Plan) -> None:
+        self._estimates = plan.estimates
+        self._currency = plan.job.prices.currency
+        self.notes = _Notes()
+
+    def _number(self, estimate: Estimate, value: float) -> str:
+        if estimate.kind == COUNT and value == round(value):
+            return f"{value:.0f}"
+        if estimate.kind == MONEY:
+            return f"{value:.2f}" if abs(value) < _WHOLE_MONEY else f"{value:.0f}"
+        return number_text(value, estimate.unit)
+
+    def _unit(self, estimate: Estimate) -> str:
+        if estimate.kind == MONEY:
+            return self._currency
+        # value_text knows how a unit is printed; what follows its number is the unit.
+        return value_text(0.0, estimate.unit).partition(" ")[2]
+
+    def show(self, estimate: Estimate, label: str = "") -> Value:
+        """Return an estimate as it is printed, under its own label or another."""
+        name = _plain(label or estimate.label)
+        if estimate.value is None or estimate.low is None or estimate.high is None:
+            mark = self.notes.mark(name, _said(estimate.basis.text))
+            return Value(name, "withheld", "—", "", "", "—", "withheld", mark)
+        number = self._number(estimate, estimate.value)
+        unit = self._unit(estimate)
+        low, high = self._number(estimate, estimate.low), self._number(estimate, estimate.high)
+        joint = " to " if "−" in low + high else "–"
+        both = "" if low == high else f"{low}{joint}{high}"
+        if estimate.is_unverified:
+            span = f"{both or number}\u00a0{unit}".strip()
+            return Value(
+                name,
+                "guide",
+                number,
+                unit,
+                both,
+                f"guide {span}, unverified",
+                "unverified",
+                "",
+            )
+        line = f"{number}\u00a0{unit}".strip() + (f" ({both})" if both else "")
+        trust = estimate.basis.trust
+        basis = "as stated by the planner" if trust == "stated" else trust
+        return Value(name, "firm", number, unit, both, line, basis, "", is_stated=trust == "stated")
+
+    def __call__(self, key: str, label: str = "") -> Value:
+        return self.show(self._estimates[key], label)
+
+    def row(self, key: str, label: str = "") -> Row:
+        """Return an estimate as one line of text."""
+        value = self(key, label)
+        stated = ", as stated" if value.is_stated else ""
+        return Row(value.label, value.line + stated, value.mark)
+
+    def reason(self, key: str) -> str:
+        """Return how a value was got, or why it is withheld."""
+        return self._estimates[key].basis.text
+
+    def is_given(self, key: str) -> bool:
+        """True if the plan has a value of that key."""
+        return key in self._estimates and not self._estimates[key].is_withheld
+
+
+def _facts(job: Job) -> tuple[Row, ...]:
+    about = job.about
+    # An empty one stays: it is a line to write on.
+    return (
+        Row("For", _plain(about.customer)),
+        Row("Drawing", _plain(about.drawing)),
+        Row("Prepared by", _plain(about.prepared_by)),
+        Row("Date", about.date.isoformat() if about.date else ""),
+    )
+
+
+def _finding(finding: Finding) -> Notice:
+    return Notice("", _said(finding.text), _said(finding.remedy), finding.severity)
+
+
+def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
+    plate = job.plate
+    rows = []
+    if plate.readings:
+        lowest = write("plate.thickness_lowest")
+        highest = write("plate.thickness_highest")
+        mean = write("plate.thickness")
+        count = len(plate.readings)
+        rows.append(
+            Row(
+                "Measured mean",
+                f"{mean.number} {mean.unit} ({lowest.number}–{highest.number}), "
+                f"{count} {'reading' if count == 1 else 'readings'}",
+                mean.mark,
+            )
+        )
+    rows.append(Row("Size", f"{_measure_text(plate.length)} × {_measure_text(plate.width)}"))
+    rows.append(write.row("plate.mass", "Mass"))
+    rows.append(Row("Surface", _SURFACES.get(plate.surface, plate.surface)))
+    rows.append(write.row("steel.carbon_equivalent", "Carbon equivalent"))
+    preheat = write.row("steel.preheat", "Preheat")
+    if preheat.mark and write.reason("steel.preheat").startswith("none"):
+        preheat = Row(preheat.label, "none", preheat.mark)  # not asked for, which is no gap
+    rows.append(preheat)
+    return tuple(rows)
+
+
+def _hose(hose: Hose) -> str:
+    return f"{_measure_text(hose.bore)} bore, {_measure_text(hose.length)} long"
+
+
+def _arrestor(arrestor: Arrestor) -> str:
+    return "fitted" if arrestor.fitted else "NOT FITTED, as stated"
+
+
+def _fit_rows(job: Job) -> tuple[Row, ...]:
+    oxygen, fuel, torch = job.oxygen, job.fuel, job.torch
+    twice = " (two: cutting and heating)" if torch.oxygen_hoses == 2 else ""
+    return (
+        Row("Torch", f"{_TORCHES[torch.kind]}, {_MIXING[torch.mixing]}"),
+        Row("Oxygen hose", _hose(oxygen.hose) + twice),
+        Row("Fuel hose", _hose(fuel.hose)),
+        Row(
+            "Flashback arrestors",
+            f"oxygen: {_arrestor(oxygen.arrestor)}; fuel: {_arrestor(fuel.arrestor)}",
+        ),
+    )
+
+
+def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
+    fuel = job.fuel.gas.capitalize()
+    heating = (
+        "Same hose and regulator as the cutting oxygen: adjust the flame with the torch’s heating "
+        "valve."
+        if job.torch.oxygen_hoses == 1
+        else "Hose and regulator of its own: its loss is not worked out here. Set it so that the "
+        "torch has the pressure below."
+    )
+    return (
+        SetBlock(
+            "Cutting oxygen",
+            write("line.oxygen_regulator_pressure", "Regulator, cutting oxygen"),
+            "",
+            write("setting.cutting_oxygen_pressure", "Torch, cutting oxygen"),
+            write("setting.cutting_oxygen_flow", "Flow, cutting oxygen"),
+        ),
+        SetBlock(
+            "Heating oxygen",
+            None,
+            heating,
+            write("setting.heating_oxygen_pressure", "Torch, heating oxygen"),
+            write("setting.heating_oxygen_flow", "Flow, heating oxygen"),
+        ),
+        SetBlock(
+            fuel,
+            write("line.fuel_regulator_pressure", f"Regulator, {job.fuel.gas}"),
+            "",
+            write("setting.fuel_pressure", f"Torch, {job.fuel.gas}"),
+            write("setting.fuel_flow", f"Flow, {job.fuel.gas}"),
+        ),
+    )
+
+
+def _starts(job: Job, write: _Writer) -> tuple[Row, ...]:
+    starts = {part.start for part in job.parts} or {"edge", "pierce"}
+    rows = []
+    if "edge" in starts:
+        rows.append(write.row("cut.start_time", "at the edge"))
+    if "pierce" in starts:
+        rows.append(write.row("cut.pierce_time", "to pierce"))
+    return tuple(rows)
+
+
+def _gases(plan: Plan, write: _Writer) -> tuple[GasRow, ...]:
+    fuel = plan.job.fuel.gas
+
+    def on_hand(is_oxygen: bool) -> tuple[str, ...]:
+        return tuple(
+            f"{line.count} × {_said(line.text)}" + (" (assumed)" if line.is_assumed else "")
+            for line in plan.supplies
+            if (line.gas == "oxygen") == is_oxygen
+        )
+
+    mass = f"{write('use.fuel_mass').line}" if write.is_given("use.fuel_mass") else ""
+    return (
+        GasRow(
+            "Oxygen",
+            write("use.oxygen", "Oxygen, this job"),
+            "",
+            write("supply.oxygen_available", "Oxygen on hand"),
+            on_hand(True),
+            write("supply.oxygen_cylinders", "Oxygen cylinders"),
+        ),
+        GasRow(
+            fuel.capitalize(),
+            write("use.fuel", f"{fuel.capitalize()}, this job"),
+            mass,
+            write("supply.fuel_available", f"{fuel.capitalize()} on hand"),
+            on_hand(False),
+            write("supply.fuel_cylinders", f"{fuel.capitalize()} cylinders"),
+        ),
+    )
+
+
+def _times(job: Job, write: _Writer) -> tuple[Row, ...]:
+    rows = [
+        write.row("cut.flame_time", "On the flame"),
+        write.row("cut.clock_time", "On the clock"),
+    ]
+    prices = job.prices
+    if not (prices.oxygen_m3 is None and prices.fuel_kg is None and prices.hour is None):
+        rows.append(write.row("cost.total", "Cost"))
+    return tuple(rows)
+
+
+def _front(plan: Plan, write: _Writer) -> Front:
+    job = plan.job
+    plate = _plate_rows(job, write)
+    bore = write("nozzle.bore", "Cutting bore")
+    blocks = _blocks(job, write)
+    rates = (write("cut.speed", "Cutting speed"), write("cut.kerf", "Kerf width"))
+    starts = _starts(job, write)
+    setting_notes = write.notes.take()
+    gases = _gases(plan, write)
+    times = _times(job, write)
+    gas_notes = write.notes.take()
+    cuts = tuple(
+        CutRow(
+            _plain(part.name),
+            _STARTS[part.start],
+            str(part.count),
+            _measure_text(part.cut_length),
+            str(part.starts),
+        )
+        for part in job.parts
+    )
+    stops = tuple(_finding(one) for one in plan.findings if one.severity == "stop")
+    warnings = tuple(_finding(one) for one in plan.findings if one.severity == "caution")
+    total_length = write("cut.length", "Cut length")
+    total_starts = write("cut.starts", "Starts")
+    said = [f"{one.text} {one.remedy}" for one in (*stops, *warnings)]
+    said += [_plain(job.about.note), " ".join(one.text for one in setting_notes + gas_notes)]
+    varying = _FRONT_LINE_MM * sum(_lines(text, _FRONT_LETTERS) for text in said)
+    varying += _FRAME_MM * (bool(stops) + bool(warnings) + bool(job.about.note))
+    varying += _ROW_MM * len(cuts)
+    return Front(
+        is_tight=varying > _FRONT_VARYING_MM,
+        facts=_facts(job),
+        note=_plain(job.about.note),
+        stops=stops,
+        warnings=warnings,
+        protections=_protections(plan),
+        grade=_plain(job.plate.grade),
+        thickness=_measure_text(job.plate.thickness),
+        plate=plate,
+        is_measured=bool(job.plate.readings),
+        bore=bore,
+        nozzle_name=_plain(plan.nozzle_name),
+        nozzle_text=_said(plan.nozzle_text[:1].upper() + plan.nozzle_text[1:]),
+        fit=_fit_rows(job),
+        blocks=blocks,
+        rates=rates,
+        starts=starts,
+        setting_notes=setting_notes,
+        gases=gases,
+        times=times,
+        gas_notes=gas_notes,
+        cuts=cuts,
+        total_length=f"{total_length.number} {total_length.unit}".strip() + total_length.mark,
+        total_starts=total_starts.number + total_starts.mark,
+        cut_notes=write.notes.take(),
+    )
+
+
+def _protections(plan: Plan) -> tuple[str, ...]:
+    """Return what to wear; short additions, such as the filter's shade by each rule, with it."""
+    items: dict[str, list[str]] = {}
+    for one in plan.protections:
+        texts = items.setdefault(_plain(one.item), [])
+        if one.text and len(one.text) <= _SHORT:
+            texts.append(_plain(one.text))
+    return tuple(f"{item} {', '.join(texts)}".strip() for item, texts in items.items())
+
+
+def _citations(joined: str) -> list[str]:
+    """Return the single citations of a joined source; a piece without a comma is part of one."""
+    found: list[str] = []
+    begun = ""
+    for piece in _plain(joined).split("; "):
+        if ", " in piece:
+            found.append(begun + piece)
+            begun = ""
+        elif found and not begun:
+            found[-1] += f"; {piece}"
+        else:
+            begun += f"{piece}; "
+    if begun:
+        found.append(begun.removesuffix("; "))
+    return [one.strip().rstrip(".") for one in found if one.strip()]
+
+
+def _sources(plan: Plan, printed: tuple[Caution, ...]) -> tuple[SourceLine, ...]:
+    """Return the publications behind what is printed as firm.
+
+    Derived, stated and unverified values have none of their own to name here.
+    """
+    used: dict[str, list[str]] = {}
+
+    def note(joined: str, what: str) -> None:
+        for source in _citations(joined):
+            names = used.setdefault(source, [])
+            if what not in names:
+                names.append(what)
+
+    for stage in plan.stages:
+        for estimate in stage.estimates:
+            if not estimate.is_withheld and estimate.basis.trust.startswith("published"):
+                note(estimate.basis.source, _plain(stage.name))
+    for caution in printed:
+        if caution.trust.startswith("published"):
+            note(caution.source, "cautions")
+    for protection in plan.protections:
+        if protection.trust.startswith("published"):
+            note(protection.source, "protection")
+    lines: list[SourceLine] = []
+    last: list[str] = []
+    for source in used:
+        pieces = source.split(", ")
+        shared = 0
+        while shared < min(len(last), len(pieces)) - 1 and last[shared] == pieces[shared]:
+            shared += 1
+        # The place alone, where it is the same work as the one before.
+        text = ", ".join(pieces[shared:]) if shared >= 2 else source
+        lines.append(SourceLine(text, ", ".join(used[source])))
+        last = pieces
+    return tuple(lines)
+
+
+def _groups(plan: Plan) -> Iterable[StepGroup]:
+    for title, steps in groupby(plan.steps, key=lambda step: step.group):
+        yield StepGroup(_plain(title), tuple(_said(step.text) for step in steps))
+
+
+def _lines(text: str, letters: int) -> int:
+    return -(-len(text) // letters)
+
+
+@dataclass(frozen=True)
+class _Chosen:
+    """Which cautions the back prints, and how."""
+
+    at_once: tuple[Caution, ...]
+    whole: tuple[Caution, ...]
+    by_title: tuple[Caution, ...]
+    with_reason: bool
+    is_tight: bool = False
+
+
+def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int) -> _Chosen:
+    """Return what to do at once, cautions with what to do, and those that have only a title.
+
+    The work in order and what to do at once are always printed whole. The cautions come in the
+    plan's order, worst first: as many as the page has room for with what to do, with the reason
+    too if all have room, and every other one by its title. Room is judged by the letters there
+    are; who lays the page out asks again with lines to spare where that was too hopeful.
+
+    Args:
+        plan: the plan.
+        fine: the paragraphs of small print that share the page.
+        spare_lines: lines to leave free beyond what is judged to be needed.
+    """
+    at_once = tuple(one for one in plan.cautions if one.key in _AT_ONCE)
+    # What the steps or the list of equipment say is not said again; a draft has no steps.
+    others = tuple(
+        one for one in plan.cautions if one.key not in _AT_ONCE and not (one.covered and plan.steps)
+    )
+    height = _BACK_HEIGHT_MM + (_UNSIGNED_MM if plan.is_stopped else 0.0)
+    height -= _FINE_LINE_MM * sum(_lines(text, _FINE_LETTERS) for text in fine)
+    taken = spare_lines + sum(_lines(step.text, _STEP_LETTERS) for step in plan.steps)
+    taken += len(list(groupby(plan.steps, key=lambda step: step.group)))
+    taken += sum(_lines(f"{one.title}. {one.what_to_do}", _STEP_LETTERS) for one in at_once)
+
+    def titles(rest: tuple[Caution, ...]) -> int:
+        return _lines(_DOT.join(one.title for one in rest), _LETTERS)
+
+    room = int(height / _LINE_MM) - taken  # lines, both columns together
+    is_tight = room < titles(others)
+    if is_tight:
+        room = int((height + _TIGHT_MM) / _LINE_MM) - taken
+    full = (f"{one.title}. {one.text} {one.what_to_do}" for one in others)
+    if room >= sum(_lines(text, _LETTERS) for text in full):
+        return _Chosen(at_once, others, (), with_reason=True, is_tight=is_tight)
+    whole = 0
+    for number, caution in enumerate(others, start=1):
+        room -= _lines(f"{caution.title}. {caution.what_to_do}", _LETTERS)
+        if room < titles(others[number:]):
+            break
+        whole = number
+    return _Chosen(at_once, others[:whole], others[whole:], with_reason=False, is_tight=is_tight)
+
+
+def _caution(caution: Caution, with_reason: bool) -> Notice:
+    return Notice(
+        _plain(caution.title).rstrip("."),
+        _said(caution.text) if with_reason else "",
+        _said(caution.what_to_do),
+        caution.severity,
+    )
+
+
+def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
+    job = plan.job
+    quality = job.quality
+    checks = tuple(
+        Check(value.label, value)
+        for value in (
+            write("quality.perpendicularity_limit", "Perpendicularity u"),
+            write("quality.roughness_limit", "Roughness Rz5"),
+            write("quality.size_deviation"),
+        )
+    )
+    by_main = job.fuel.supply == "main" or (
+        job.fuel.supply is None and job.fuel.gas == "natural gas"
+    )
+    assumed = dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed)
+    notes = tuple(_finding(one) for one in plan.findings if one.severity == "note")
+
+    def fine(printed: tuple[Caution, ...]) -> tuple[str, ...]:
+        sources = (f"{one.source} ({one.used_for})" for one in _sources(plan, printed))
+        said = " ".join(f"{one.text} {one.remedy}" for one in notes)
+        return said, _DOT.join(assumed), "; ".join(sources)
+
+    # A caution that is printed whole brings its source into the small print: judged twice.
+    first = _choose(plan, fine(()), spare_lines)
+    chosen = _choose(plan, fine(first.at_once + first.whole), spare_lines)
+    return Back(
+        is_tight=chosen.is_tight,
+        emergencies=tuple(_caution(one, with_reason=False) for one in chosen.at_once),
+        cautions=tuple(_caution(one, chosen.with_reason) for one in chosen.whole),
+        also=_DOT.join(_plain(one.title).rstrip(".") for one in chosen.by_title),
+        steps=tuple(_groups(plan)),
+        checks=checks,
+        check_classes=(
+            f"ISO 9013: u range {quality.perpendicularity_range}, Rz5 range "
+            f"{quality.roughness_range}, size class {quality.tolerance_class}"
+        ),
+        check_notes=write.notes.take(),
+        notes=notes,
+        assumed=_DOT.join(assumed),
+        sources=_sources(plan, chosen.at_once + chosen.whole),
+        fuel_before="Fuel meter before" if by_main else "Fuel weight before",
+        fuel_after="after",
+    )
+
+
+def traveller_context(plan: Plan, spare_lines: int = 0) -> Traveller:
+    """Return all that the traveller of a plan prints, as ready text.
+
+    Args:
+        plan: what follows from a job.
+        spare_lines: lines of the back to leave free beyond what is judged to be needed.
+
+    Raises:
+        KeyError: the plan lacks a value that the sheet prints.
+    """
+    write = _Writer(plan)
+    front = _front(plan, write)
+    back = _back(plan, write, spare_lines)
+    about = plan.job.about
+    return Traveller(
+        number=_plain(about.number),
+        title=_plain(about.title),
+        created=about.date.isoformat() if about.date else "",
+        generator=f"Kerfdocket {_plain(plan.program_version)}".strip(),
+        is_draft=plan.is_stopped,
+        is_long=len(about.number) + len(about.title) // 2 > _LONG_HEAD,
+        foot=_FOOT,
+        front=front,
+        back=back,
+    )

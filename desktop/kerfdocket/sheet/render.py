@@ -1,0 +1,137 @@
+"""From context to HTML to PDF."""
+
+import hashlib
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
+from urllib.request import url2pathname
+
+from jinja2 import FileSystemLoader, StrictUndefined
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+from kerfdocket.planning.model import Plan
+from kerfdocket.resources import data_dir
+from kerfdocket.sheet.context import traveller_context
+from kerfdocket.storage import write_atomically
+
+if TYPE_CHECKING:
+    from weasyprint import Document  # type: ignore[import-untyped]
+    from weasyprint.urls import URLFetcher  # type: ignore[import-untyped]
+
+__all__ = ["folder_fetcher", "html_to_pdf", "sheet_html", "sheet_pdf", "write_sheet"]
+
+_SHEET = "traveller"
+# How many lines to leave free where the back was judged to fit on its page and did not.
+_SPARE_LINES = (3, 8, 16, 40)
+
+
+@cache
+def _environment(folder: Path) -> ImmutableSandboxedEnvironment:
+    return ImmutableSandboxedEnvironment(
+        loader=FileSystemLoader(folder),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        auto_reload=False,
+    )
+
+
+def folder_fetcher(folder: Path) -> "URLFetcher":
+    """Return a fetcher that reads files in `folder` and refuses all else.
+
+    Args:
+        folder: the only place that a sheet may load from. [path]
+
+    Returns:
+        A fetcher whose refusal ends the rendering: a sheet without its fonts or its layout is no
+        sheet.
+    """
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+    allowed = folder.resolve()
+
+    class _FolderOnly(URLFetcher):  # type: ignore[misc]  # WeasyPrint carries no types
+        def __init__(self) -> None:
+            super().__init__(allowed_protocols=["file"], allow_redirects=False, fail_on_errors=True)
+
+        def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
+            parts = urlsplit(url)
+            path = Path(url2pathname(parts.path)).resolve()
+            if parts.scheme != "file" or parts.netloc or not path.is_relative_to(allowed):
+                raise FatalURLFetchingError(f"a sheet may not load {url[:200]}")
+            if not path.is_file():
+                raise FatalURLFetchingError(f"a sheet needs {path.name}, which is not there")
+            return super().fetch(path.as_uri(), headers)
+
+    return _FolderOnly()
+
+
+def sheet_html(plan: Plan, spare_lines: int = 0) -> str:
+    """Return the traveller of a plan as HTML.
+
+    Its links are relative to the folder of the traveller's template.
+
+    Args:
+        plan: what follows from a job.
+        spare_lines: lines of the back to leave free beyond what is judged to be needed.
+    """
+    template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
+    return template.render(sheet=traveller_context(plan, spare_lines))
+
+
+def _lay_out(html: str) -> "Document":
+    # Loading takes most of a second and large libraries: not before a sheet is asked for.
+    from weasyprint import HTML
+
+    folder = data_dir("sheet_templates")
+    return HTML(
+        string=html,
+        base_url=(folder / _SHEET).resolve().as_uri() + "/",
+        url_fetcher=folder_fetcher(folder),
+    ).render(pdf_tags=True)
+
+
+def _write(document: "Document", html: str) -> bytes:
+    identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
+    content: bytes = document.write_pdf(pdf_identifier=identifier, pdf_tags=True)
+    return content
+
+
+def _back_fits(document: "Document") -> bool:
+    """Tell whether the back is one page; each page that it runs over has its anchor."""
+    return sum("back" in page.anchors for page in document.pages) == 1
+
+
+def html_to_pdf(html: str) -> bytes:
+    """Return a sheet's HTML as PDF; it loads nothing from outside the template folder.
+
+    Args:
+        html: as `sheet_html` makes it.
+
+    Returns:
+        The file's bytes, the same for the same HTML.
+    """
+    return _write(_lay_out(html), html)
+
+
+def sheet_pdf(plan: Plan) -> bytes:
+    """Return the traveller of a plan as PDF: front and back, the same bytes for the same plan."""
+    html = sheet_html(plan)
+    document = _lay_out(html)
+    for spare_lines in _SPARE_LINES:
+        if _back_fits(document):
+            break
+        html = sheet_html(plan, spare_lines)
+        document = _lay_out(html)
+    return _write(document, html)
+
+
+def write_sheet(plan: Plan, path: Path) -> None:
+    """Write the traveller of a plan to `path`, wholly or not at all.
+
+    Raises:
+        EnvironmentProblem: it cannot be written there.
+    """
+    write_atomically(path, sheet_pdf(plan))

@@ -1,0 +1,26 @@
+"""How much of a sheet's time is ours: everything against WeasyPrint alone on the same HTML."""
+
+from jobs import SAMPLES
+
+from kerfdocket.job import load_job
+from kerfdocket.planning import make_plan
+from kerfdocket.reference import load_reference
+from kerfdocket.resources import data_dir
+from kerfdocket.sheet import sheet_html, sheet_pdf
+
+
+def test_sheet_against_bare_weasyprint(benchmark, ratio):
+    from weasyprint import HTML
+
+    reference = load_reference()
+    job = load_job(SAMPLES / "base-plates-12mm.toml")
+    html = sheet_html(make_plan(job, reference))
+    base = (data_dir("sheet_templates") / "traveller").resolve().as_uri() + "/"
+    ratio(
+        benchmark,
+        "job to PDF against bare WeasyPrint on the same HTML",
+        ours=lambda: sheet_pdf(make_plan(job, reference)),
+        bare=lambda: HTML(string=html, base_url=base).write_pdf(pdf_tags=True),
+        rounds=8,
+        aim="aim under 1.10",
+    )
