@@ -101,6 +101,9 @@ def test_a_job_is_frozen():
         ('weight_now = "66.2 kg"', 'gauge = "12 bar"', "fuel.cylinders.0", 55, "weigh the cyl"),
         ("count = 6\n", 'count = "six"\n', "parts.0.count", 24, "integer"),
         ("count = 6\n", "count = 0\n", "parts.0.count", 24, "greater than or equal to 1"),
+        ("date = 2026-11-25", "date = 5", "about.date", 10, "2026-11-25"),
+        ("count = 6\n", "count = nan\n", "parts.0.count", 24, "integer"),
+        ("hour = 62.0", "hour = nan", "prices.hour", 68, "less than or equal"),
         ("kerfdocket-job = 1", "kerfdocket-job = 2", "kerfdocket-job", 2, "newer program"),
         ("[torch]", "torch = 3\n[torches]", "torch", 35, "group of keys"),
     ],
@@ -137,8 +140,20 @@ def test_all_problems_are_listed_at_once(tmp_path):
         (b"kerfdocket-job = 1\n[plate\n", "line 2"),
         (b"[plate]\ngrade = 1\n", "not a job file"),
         (b"x" * 1_000_001, "at most"),
+        (b"kerfdocket-job = 1\na = " + b"[" * 100_000, "beyond all measure"),
+        (b"kerfdocket-job = 1\na = " + b"9" * 10_000, "beyond all measure"),
     ],
-    ids=["empty", "blank", "binary", "zero-byte", "typing-error", "other-toml", "huge"],
+    ids=[
+        "empty",
+        "blank",
+        "binary",
+        "zero-byte",
+        "typing-error",
+        "other-toml",
+        "huge",
+        "brackets",
+        "digits",
+    ],
 )
 def test_what_is_no_job_file_is_refused_in_words(tmp_path, content, text):
     path = tmp_path / "job.toml"

@@ -65,6 +65,10 @@ def _parse(text: str, origin: str) -> dict[str, Any]:
         what = re.sub(r" \(at .*\)$", "", str(error))
         advice = 'a line reads: key = "text", or [group]'
         raise JobError((Problem("", f"{what}; {advice}", line),), origin) from error
+    except (RecursionError, ValueError) as error:
+        # Brackets in brackets without end, or a number of thousands of digits.
+        problem = Problem("", "not a job file: a value in it is beyond all measure")
+        raise JobError((problem,), origin) from error
 
 
 def _line_of(text: str, where: str) -> int | None:

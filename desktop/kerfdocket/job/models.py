@@ -61,6 +61,12 @@ def _m(text: str, kind: Kind) -> Measure:
     return parse_measure(text, kind)
 
 
+def _no_number(value: Any) -> Any:
+    if isinstance(value, int | float):
+        raise ValueError("write a date as 2026-11-25")  # noqa: TRY004 - pydantic wants it
+    return value
+
+
 class About(_Stated):
     """What the job is and for whom."""
 
@@ -69,7 +75,7 @@ class About(_Stated):
     customer: Line = Field("", title="For", description="Customer or department.")
     drawing: Line = Field("", title="Drawing", description="Number and revision.")
     prepared_by: Line = Field("", title="Prepared by", description="Who answers for this plan.")
-    date: datetime.date | None = Field(
+    date: Annotated[datetime.date | None, BeforeValidator(_no_number)] = Field(
         None, title="Date", description="Date of the plan, YYYY-MM-DD; it is printed."
     )
     note: Paragraph = Field("", title="Note to the cutter", description="Printed as written.")
