@@ -1,7 +1,6 @@
 """How long a plan takes, against reading its file."""
 
 from jobs import SAMPLES
-
 from kerfdocket.job import load_job
 from kerfdocket.planning import make_plan
 from kerfdocket.reference import load_reference

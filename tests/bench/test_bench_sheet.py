@@ -1,7 +1,6 @@
 """How much of a sheet's time is ours: everything against WeasyPrint alone on the same HTML."""
 
 from jobs import SAMPLES
-
 from kerfdocket.job import load_job
 from kerfdocket.planning import make_plan
 from kerfdocket.reference import load_reference

@@ -1,0 +1,268 @@
+"""One field of the form: label, editor, and what is the matter with it, in words."""
+
+from typing import Any
+
+from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtGui import QAction, QPalette, QWheelEvent
+from PySide6.QtWidgets import (
+    QComboBox,
+    QLabel,
+    QLineEdit,
+    QPlainTextEdit,
+    QStyle,
+    QVBoxLayout,
+    QWidget,
+)
+
+from kerfdocket.window.looks import em, severity_colour, wrapped
+from kerfdocket.window.specs import FieldSpec, text_of, value_of
+
+__all__ = ["ChoiceBox", "Field", "NotesLabel", "make_field"]
+
+SEVERITY_WORDS = {"mend": "Mend", "stop": "Stop", "caution": "Caution", "note": "Note"}
+
+
+class NotesLabel(QWidget):
+    """What is the matter here: a line of words for each problem and finding; none, no room."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._box = QVBoxLayout(self)
+        self._box.setContentsMargins(0, 0, 0, 0)
+        self._box.setSpacing(2)
+        self._notes: tuple[tuple[str, str], ...] = ()
+        self._labels: list[QLabel] = []
+        self.setVisible(False)
+
+    @property
+    def notes(self) -> tuple[tuple[str, str], ...]:
+        """(severity, text) pairs that are shown."""
+        return self._notes
+
+    @property
+    def text(self) -> str:
+        """All of it, as it is read."""
+        return "\n".join(f"{SEVERITY_WORDS[severity]}: {text}" for severity, text in self._notes)
+
+    def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
+        """Show these and no others."""
+        if notes == self._notes:
+            return
+        self._notes = notes
+        for label in self._labels:
+            self._box.removeWidget(label)
+            label.hide()
+            label.deleteLater()
+        self._labels = []
+        for severity, text in notes:
+            label = wrapped(f"{SEVERITY_WORDS[severity]}: {text}")
+            self._paint(label, severity)
+            self._box.addWidget(label)
+            self._labels.append(label)
+        self.setVisible(bool(notes))
+
+    @staticmethod
+    def _paint(label: QLabel, severity: str) -> None:
+        palette = label.palette()
+        palette.setColor(QPalette.ColorRole.WindowText, severity_colour(severity, label.palette()))
+        label.setPalette(palette)
+
+    # Qt overrides
+
+    def changeEvent(self, event: QEvent) -> None:
+        if event.type() == QEvent.Type.ApplicationPaletteChange:
+            notes, self._notes = self._notes, ()
+            self.set_notes(notes)
+        super().changeEvent(event)
+
+
+class ChoiceBox(QComboBox):
+    """A combo box that a passing mouse wheel does not change."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(8)
+
+    # Qt overrides
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        # Scrolling the form must never alter a job: the wheel is left to the form.
+        event.ignore()
+
+
+class Field(QWidget):
+    """Label above, editor, notes below.
+
+    Signals:
+        edited: path and what is now stated there (None: nothing), once for each change by hand.
+    """
+
+    edited = Signal(str, object)
+
+    def __init__(self, spec: FieldSpec, editor: QWidget, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.spec = spec
+        self.where = spec.where
+        self.editor = editor
+        self._label = QLabel(f"{spec.title} (needed)" if spec.is_needed else spec.title)
+        self._label.setTextFormat(Qt.TextFormat.PlainText)
+        self._label.setBuddy(editor)
+        self._label.setMinimumWidth(1)
+        self.notes = NotesLabel()
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(2)
+        box.addWidget(self._label)
+        box.addWidget(editor)
+        box.addWidget(self.notes)
+        editor.setAccessibleName(self._label.text())
+        editor.setAccessibleDescription(self.help_text)
+        editor.setToolTip(self.help_text)
+        self.setFocusProxy(editor)
+
+    @property
+    def help_text(self) -> str:
+        """What to write here, as far as the job's model says it."""
+        accepted = f"Accepted: {self.spec.accepted}." if self.spec.accepted else ""
+        assumed = f"If empty: {self.spec.default_text}." if self.spec.default_text else ""
+        return " ".join(text for text in (self.spec.help, accepted, assumed) if text)
+
+    @property
+    def room(self) -> int:
+        """The width that the label is not cut off at."""
+        return self._label.sizeHint().width()
+
+    def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
+        """Show what is the matter with this field."""
+        self.notes.set_notes(notes)
+        self.editor.setAccessibleDescription(
+            " ".join(text for text in (self.notes.text, self.help_text) if text)
+        )
+
+    def set_value(self, value: Any) -> None:
+        """Show what a file states, without an `edited`."""
+        raise NotImplementedError
+
+    @property
+    def text(self) -> str:
+        """What is shown, as typed."""
+        raise NotImplementedError
+
+
+def _placeholder(spec: FieldSpec) -> str:
+    if spec.default_text:
+        return f"{spec.default_text} (assumed)"
+    if spec.look == "list":
+        return f"one or more, such as 12.1 {spec.unit}; 11.9 {spec.unit}"
+    unit = f", in {spec.unit}" if spec.unit else ""
+    if spec.reading == "date":
+        return "YYYY-MM-DD"
+    if spec.is_needed:
+        return f"needed{unit}"
+    return f"not stated{unit}" if unit or spec.reading == "number" else ""
+
+
+class LineField(Field):
+    """A line of text: a word, a quantity with its unit, a list of them, a number, a date."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        self._line = QLineEdit()
+        super().__init__(spec, self._line, parent)
+        self._line.setPlaceholderText(_placeholder(spec))
+        self._line.setMinimumWidth(em(self._line, 6))
+        self._line.textEdited.connect(self._on_edited)
+        icon = self.style().standardIcon(QStyle.StandardPixmap.SP_MessageBoxWarning)
+        self._sign = QAction(icon, "", self)
+
+    def set_value(self, value: Any) -> None:
+        self._line.setText(text_of(value, self.spec))
+        self._line.setCursorPosition(0)
+
+    def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
+        super().set_notes(notes)
+        if any(severity in {"mend", "stop"} for severity, _ in notes):
+            self._line.addAction(self._sign, QLineEdit.ActionPosition.TrailingPosition)
+        else:
+            self._line.removeAction(self._sign)
+
+    @property
+    def text(self) -> str:
+        return self._line.text()
+
+    def _on_edited(self, text: str) -> None:
+        self.edited.emit(self.where, value_of(text, self.spec))
+
+
+class ParagraphField(Field):
+    """Several lines of text."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        self._paragraph = QPlainTextEdit()
+        self._is_loading = False
+        super().__init__(spec, self._paragraph, parent)
+        self._paragraph.setTabChangesFocus(True)
+        self._paragraph.setFixedHeight(self.fontMetrics().lineSpacing() * 3 + 12)
+        self._paragraph.textChanged.connect(self._on_changed)
+
+    def set_value(self, value: Any) -> None:
+        self._is_loading = True
+        self._paragraph.setPlainText(text_of(value, self.spec))
+        self._is_loading = False
+
+    @property
+    def text(self) -> str:
+        return self._paragraph.toPlainText()
+
+    def _on_changed(self) -> None:
+        if not self._is_loading:
+            self.edited.emit(self.where, value_of(self.text, self.spec))
+
+
+class ChoiceField(Field):
+    """One of a few; the first entry leaves it to the default and says which that is."""
+
+    def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
+        self._box = ChoiceBox()
+        super().__init__(spec, self._box, parent)
+        self._values: list[Any] = []
+        self._fill()
+        self._box.activated.connect(self._on_activated)
+
+    def _fill(self, *more: Any) -> None:
+        spec = self.spec
+        first = f"{spec.default_text} (assumed)" if spec.default_text else "not stated"
+        self._values = [None, *spec.choices, *more]
+        self._box.clear()
+        self._box.addItem("choose" if spec.is_needed else first)
+        for choice in spec.choices:
+            self._box.addItem(text_of(choice, spec))
+        for stray in more:
+            self._box.addItem(f"{text_of(stray, spec)} (not a choice)")
+
+    def set_value(self, value: Any) -> None:
+        is_known = value is None or any(
+            value == choice and type(value) is type(choice) for choice in self.spec.choices
+        )
+        self._fill(*(() if is_known else (value,)))
+        index = next(n for n, v in enumerate(self._values) if v == value and type(v) is type(value))
+        self._box.setCurrentIndex(index)
+
+    @property
+    def text(self) -> str:
+        return self._box.currentText()
+
+    def _on_activated(self, index: int) -> None:
+        self.edited.emit(self.where, self._values[index])
+
+
+def make_field(spec: FieldSpec, parent: QWidget | None = None) -> Field:
+    """Return the widget for a field."""
+    kinds: dict[str, type[LineField | ParagraphField | ChoiceField]] = {
+        "line": LineField,
+        "list": LineField,
+        "paragraph": ParagraphField,
+        "choice": ChoiceField,
+    }
+    return kinds[spec.look](spec, parent)

@@ -1,0 +1,415 @@
+"""The form: panels from cylinder to plate, made from the layout and the job's own models."""
+
+from collections.abc import Iterator
+
+from PySide6.QtCore import QPoint, QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPalette, QPen
+from PySide6.QtWidgets import (
+    QApplication,
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QScrollArea,
+    QSizePolicy,
+    QToolButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from kerfdocket.job import Problem
+from kerfdocket.planning.model import Finding
+from kerfdocket.window.document import Document
+from kerfdocket.window.fields import Field, NotesLabel, make_field
+from kerfdocket.window.layout import PANELS, STAGE_PLACES, Panel, Repeat, Section
+from kerfdocket.window.looks import FlowGrid, em, heading_font, wrapped
+from kerfdocket.window.parts_table import PartsTable
+from kerfdocket.window.repeat_group import RepeatGroup
+from kerfdocket.window.specs import row_number, spec_at
+from kerfdocket.window.summary import is_missing
+
+__all__ = ["Form"]
+
+Note = tuple[str, str, str]  # path, severity, text
+
+
+class SectionView(QWidget):
+    """Fields that belong together, under a heading that can fold them up."""
+
+    def __init__(self, layout: Section, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.layout_ = layout
+        self.where = layout.where
+        self.notes = NotesLabel()
+        self.fields: list[Field] = []
+        self._fold: QToolButton | None = None
+        self._grid = FlowGrid(em(self, layout.cell_ems))
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(6)
+        if layout.is_folded:
+            self._fold = QToolButton()
+            self._fold.setText(layout.heading)
+            self._fold.setCheckable(True)
+            self._fold.setAutoRaise(True)
+            self._fold.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+            self._fold.toggled.connect(self._on_toggled)
+            box.addWidget(self._fold)
+            self._on_toggled(False)
+        elif layout.heading:
+            heading = QLabel(layout.heading)
+            font = heading.font()
+            font.setBold(True)
+            heading.setFont(font)
+            box.addWidget(heading)
+        for where in layout.fields:
+            field = make_field(spec_at(where))
+            self.fields.append(field)
+            is_wide = where in layout.wide
+            self._grid.add(field, is_wide=is_wide, room=0 if is_wide else field.room)
+        box.addWidget(self._grid)
+        box.addWidget(self.notes)
+
+    def load(self, document: Document) -> None:
+        """Show what a document states here; unfold if it states anything."""
+        for field in self.fields:
+            field.set_value(document.value(field.where))
+        if self._fold is not None:
+            is_stated = any(document.value(f.where) is not None for f in self.fields)
+            self._fold.setChecked(is_stated)
+
+    def tab_stops(self) -> Iterator[QWidget]:
+        """Yield what Tab goes through, in order."""
+        if self._fold is not None:
+            yield self._fold
+        yield from (field.editor for field in self.fields)
+
+    def unfold(self) -> None:
+        """Make the fields visible."""
+        if self._fold is not None:
+            self._fold.setChecked(True)
+
+    def _on_toggled(self, is_open: bool) -> None:
+        assert self._fold is not None
+        self._grid.setVisible(is_open)
+        self._fold.setArrowType(Qt.ArrowType.DownArrow if is_open else Qt.ArrowType.RightArrow)
+
+
+class PanelView(QWidget):
+    """One station: a number on the line from cylinder to plate, a heading, its content."""
+
+    def __init__(self, layout: Panel, number: int, is_last: bool) -> None:
+        super().__init__()
+        self.where = layout.where
+        self.heading = layout.heading
+        self.notes = NotesLabel()
+        self.parts: list[SectionView | RepeatGroup | PartsTable] = []
+        self._number = number
+        self._is_last = is_last
+        self._title = QLabel(layout.heading)
+        self._title.setFont(heading_font(self))
+        self._status = QLabel()
+        self._status.setFont(self._bold())
+        hint = QLabel(layout.hint)
+        hint.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        hint.setForegroundRole(QPalette.ColorRole.WindowText)
+        head = QHBoxLayout()
+        head.addWidget(self._title)
+        head.addSpacing(em(self))
+        head.addWidget(hint, 1)
+        head.addWidget(self._status)
+        self._gutter = em(self, 6)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(self._gutter, 8, 14, 18)
+        box.setSpacing(10)
+        box.addLayout(head)
+        for item in layout.content:
+            view: SectionView | RepeatGroup | PartsTable
+            if isinstance(item, Section):
+                view = SectionView(item)
+            elif isinstance(item, Repeat):
+                view = RepeatGroup(item)
+            else:
+                view = PartsTable(item)
+            self.parts.append(view)
+            box.addWidget(view)
+        box.addWidget(self.notes)
+
+    def _bold(self) -> QFont:
+        font = self.font()
+        font.setBold(True)
+        return font
+
+    def set_status(self, text: str) -> None:
+        """Say beside the heading how this panel stands."""
+        self._status.setText(text)
+
+    # Qt overrides
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Draw this station and its piece of the line."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        ink = self.palette().color(QPalette.ColorRole.WindowText)
+        middle = self._gutter / 2
+        radius = self.fontMetrics().height() * 0.72
+        at = self._title.mapTo(self, QPoint(0, 0)).y() + self._title.height() / 2
+        line = self.palette().color(QPalette.ColorRole.Mid)
+        painter.setPen(QPen(line, 2))
+        if self._number > 1:
+            painter.drawLine(int(middle), 0, int(middle), int(at - radius))
+        if not self._is_last:
+            painter.drawLine(int(middle), int(at + radius), int(middle), self.height())
+        circle = QRectF(middle - radius, at - radius, 2 * radius, 2 * radius)
+        painter.setPen(QPen(ink, 1.5))
+        painter.drawEllipse(circle)
+        painter.setFont(self._bold())
+        painter.drawText(circle, Qt.AlignmentFlag.AlignCenter, str(self._number))
+
+
+class Form(QWidget):
+    """All that a job can state.
+
+    Signals:
+        edited: path and what is now stated there (None: nothing).
+        add_wanted: path of a list that wants one more row.
+        remove_wanted: path of a list, index of the row to take out.
+        rows_shown: there may be other fields than before.
+    """
+
+    edited = Signal(str, object)
+    add_wanted = Signal(str)
+    remove_wanted = Signal(str, int)
+    rows_shown = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._panels: list[PanelView] = []
+        self._problem_notes: tuple[Note, ...] = ()
+        self._finding_notes: tuple[Note, ...] = ()
+        self._missing: tuple[str, ...] = ()
+        self._document = Document()
+        self._column = QWidget()
+        self._stack = QVBoxLayout(self._column)
+        self._stack.setContentsMargins(0, 4, 0, 0)
+        self._stack.setSpacing(0)
+        self._area = QScrollArea()
+        self._area.setWidgetResizable(True)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._area.setWidget(self._column)
+        self._help = wrapped("What the field wants is said here.")
+        self._help.setContentsMargins(8, 6, 8, 4)
+        self._help.setMinimumHeight(self.fontMetrics().lineSpacing() * 2 + 8)
+        self._help.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(0)
+        self._area.setFrameShape(QFrame.Shape.NoFrame)
+        rule = QFrame()
+        rule.setFrameShape(QFrame.Shape.HLine)
+        rule.setFrameShadow(QFrame.Shadow.Sunken)
+        box.addWidget(self._area, 1)
+        box.addWidget(rule)
+        box.addWidget(self._help)
+
+    def build(self) -> Iterator[None]:
+        """Make the panels; yields after each, so that the window can paint in between."""
+        for number, layout in enumerate(PANELS, start=1):
+            panel = PanelView(layout, number, number == len(PANELS))
+            for part in panel.parts:
+                if isinstance(part, SectionView):
+                    for field in part.fields:
+                        field.edited.connect(self.edited)
+                else:
+                    part.edited.connect(self.edited)
+                    part.add_wanted.connect(self.add_wanted)
+                    part.remove_wanted.connect(self.remove_wanted)
+            self._panels.append(panel)
+            self._stack.addWidget(panel)
+            yield
+        self._stack.addStretch(1)
+        # The application outlives the window: the connection ends with this object.
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        application.focusChanged.connect(self._on_focus_changed)
+
+    def load(self, document: Document) -> None:
+        """Show what a document states, from the top."""
+        self._document = document
+        for panel in self._panels:
+            for part in panel.parts:
+                part.load(document)
+        self._area.verticalScrollBar().setValue(0)
+        self.rows_shown.emit()
+        self._show_notes()
+
+    def rows_changed(self, where: str, document: Document) -> None:
+        """Show the rows of one list anew."""
+        for panel in self._panels:
+            for part in panel.parts:
+                if part.where == where and not isinstance(part, SectionView):
+                    part.load(document)
+        self.rows_shown.emit()
+        self._show_notes()
+
+    def tab_stops(self) -> Iterator[QWidget]:
+        """Yield what Tab goes through, in order."""
+        for panel in self._panels:
+            for part in panel.parts:
+                yield from part.tab_stops()
+
+    def fields(self) -> Iterator[Field]:
+        """Yield every field but the cells of the table."""
+        for panel in self._panels:
+            for part in panel.parts:
+                if isinstance(part, SectionView):
+                    yield from part.fields
+                elif isinstance(part, RepeatGroup):
+                    yield from part.fields()
+
+    def field(self, where: str) -> Field:
+        """Return the field at a path.
+
+        Raises:
+            KeyError: the form has no such field.
+        """
+        for field in self.fields():
+            if field.where == where:
+                return field
+        raise KeyError(where)
+
+    @property
+    def parts(self) -> PartsTable:
+        """The table of parts."""
+        return next(
+            part for panel in self._panels for part in panel.parts if isinstance(part, PartsTable)
+        )
+
+    def show_problems(self, problems: tuple[Problem, ...]) -> None:
+        """Show at the fields what keeps the form from being a job."""
+        missing = []
+        notes = []
+        for problem in problems:
+            anchor = self._anchor(problem.where)
+            if is_missing(problem, self._document):
+                # An empty form is not full of mistakes: the field says "needed", the list, too.
+                missing.append(problem.where)
+                continue
+            text = problem.text
+            if isinstance(anchor, Field) and (row := row_number(problem.where, anchor.where)):
+                text = f"number {row}: {text}"
+            notes.append((problem.where, "mend", text))
+        self._missing = tuple(missing)
+        self._problem_notes = tuple(notes)
+        self._show_notes()
+
+    def show_findings(self, findings: tuple[Finding, ...]) -> None:
+        """Show at the fields what the plan found."""
+        self._finding_notes = tuple(
+            (finding.where, finding.severity, finding.text) for finding in findings
+        )
+        self._show_notes()
+
+    def reveal(self, where: str) -> None:
+        """Scroll to where a path belongs and put the cursor there."""
+        anchor = self._anchor(where)
+        target: QWidget = anchor
+        if isinstance(anchor, PartsTable):
+            anchor.reveal(self._placed(where))
+        elif not isinstance(anchor, Field):
+            first = next((f for f in self.fields() if anchor.isAncestorOf(f)), None)
+            buttons = [anchor.add_button] if isinstance(anchor, RepeatGroup) else []
+            target = first or next(iter(buttons), anchor)
+        section = target.parentWidget()
+        while section is not None and not isinstance(section, SectionView):
+            section = section.parentWidget()
+        if section is not None:
+            section.unfold()
+        if not isinstance(anchor, PartsTable):
+            target.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        # Unfolding is laid out in the next round of events; scrolling comes after it.
+        QTimer.singleShot(0, self, lambda: self._scroll_to(target))
+
+    def reveal_panel(self, index: int) -> None:
+        """Scroll to the panel of an index, counted from 0, and put the cursor in it."""
+        panel = self._panels[index]
+        first = next((f for f in self.fields() if panel.isAncestorOf(f)), None)
+        (first or panel).setFocus(Qt.FocusReason.ShortcutFocusReason)
+        top = panel.mapTo(self._column, QPoint(0, 0)).y()
+        QTimer.singleShot(0, self, lambda: self._area.verticalScrollBar().setValue(top))
+
+    def _scroll_to(self, widget: QWidget) -> None:
+        margin = self.fontMetrics().height() * 3
+        self._area.ensureWidgetVisible(widget, 0, margin)
+
+    @staticmethod
+    def _placed(where: str) -> str:
+        return STAGE_PLACES.get(where, where)
+
+    def _anchor(self, where: str) -> Field | SectionView | RepeatGroup | PartsTable | PanelView:
+        """Find the narrowest thing that a path belongs to."""
+        where = self._placed(where)
+        named: list[Field | SectionView | RepeatGroup | PartsTable | PanelView] = [
+            *self.fields(),
+            *(part for panel in self._panels for part in panel.parts if part.where),
+            *self._panels,
+        ]
+        fitting = [a for a in named if where == a.where or where.startswith(f"{a.where}.")]
+        return max(fitting, key=lambda a: len(a.where), default=self._panels[0])
+
+    def _show_notes(self) -> None:
+        at: dict[QWidget, list[tuple[str, str]]] = {}
+        table_notes: list[Note] = []
+        for where, severity, text in (*self._problem_notes, *self._finding_notes):
+            anchor = self._anchor(where)
+            if isinstance(anchor, PartsTable):
+                table_notes.append((self._placed(where), severity, text))
+            else:
+                at.setdefault(anchor, []).append((severity, text))
+        for field in self.fields():
+            field.set_notes(tuple(at.get(field, ())))
+        for panel in self._panels:
+            panel.notes.set_notes(tuple(at.get(panel, ())))
+            for part in panel.parts:
+                if isinstance(part, PartsTable):
+                    part.show_problems(tuple(table_notes))
+                else:
+                    part.notes.set_notes(tuple(at.get(part, ())))
+            panel.set_status(self._status_of(panel, at, bool(table_notes)))
+
+    def _status_of(
+        self,
+        panel: PanelView,
+        at: dict[QWidget, list[tuple[str, str]]],
+        has_table_notes: bool,
+    ) -> str:
+        notes = [
+            severity
+            for anchor, found in at.items()
+            if anchor is panel or panel.isAncestorOf(anchor)
+            for severity, _ in found
+        ]
+        needed = sum(where.split(".")[0] == panel.where for where in self._missing)
+        if isinstance(panel.parts[0], PartsTable) and has_table_notes:
+            notes += [severity for _, severity in panel.parts[0].notes.notes]
+        words = []
+        for severity, one, many in (
+            ("stop", "stop", "stops"),
+            ("mend", "to mend", "to mend"),
+            ("caution", "caution", "cautions"),
+        ):
+            if count := notes.count(severity):
+                words.append(f"{count} {one if count == 1 else many}")
+        if needed:
+            words.append(f"{needed} needed")
+        return ", ".join(words)
+
+    def _on_focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
+        at = new
+        while at is not None and not isinstance(at, Field):
+            at = at.parentWidget()
+        if at is not None and self.isAncestorOf(at):
+            text = f"{at.spec.title}. {at.help_text}".strip()
+            self._help.setText(text)
+            self._help.setToolTip(text)
+            self._scroll_to(at)

@@ -1,0 +1,125 @@
+"""Sizes and colours, all taken from the person's own font and palette."""
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QColor, QFont, QPalette, QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
+
+__all__ = ["FlowGrid", "em", "heading_font", "is_dark", "severity_colour", "small_label", "wrapped"]
+
+# Dark on light and light on dark, each above 4.5 : 1 against the window colour (WCAG 2.2, 1.4.3).
+_ON_LIGHT = {"stop": "#9b1c13", "mend": "#9b1c13", "caution": "#6b4700", "note": "#1f4e79"}
+_ON_DARK = {"stop": "#ffaaa0", "mend": "#ffaaa0", "caution": "#f2c879", "note": "#a9cdf2"}
+
+
+def em(widget: QWidget, count: float = 1.0) -> int:
+    """Return the width of `count` average letters of the widget's font, in pixels."""
+    return round(widget.fontMetrics().averageCharWidth() * count)
+
+
+def heading_font(widget: QWidget, scale: float = 1.2) -> QFont:
+    """Return the widget's font, larger and bold."""
+    font = QFont(widget.font())
+    font.setPointSizeF(max(font.pointSizeF(), 6.0) * scale)
+    font.setBold(True)
+    return font
+
+
+def is_dark(palette: QPalette) -> bool:
+    """Return True if text is lighter than what it stands on."""
+    return (
+        palette.color(QPalette.ColorRole.WindowText).lightness()
+        > palette.color(QPalette.ColorRole.Window).lightness()
+    )
+
+
+def severity_colour(severity: str, palette: QPalette) -> QColor:
+    """Return a readable colour; it never carries a meaning that a word does not say, too."""
+    table = _ON_DARK if is_dark(palette) else _ON_LIGHT
+    known = table.get(severity)
+    return QColor(known) if known else palette.color(QPalette.ColorRole.WindowText)
+
+
+def wrapped(text: str = "") -> QLabel:
+    """Return a label that wraps, in plain text that can be selected."""
+    label = QLabel(text)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setWordWrap(True)
+    policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+    policy.setHeightForWidth(True)  # a policy of one's own loses it, and lines are cut off
+    label.setSizePolicy(policy)
+    return label
+
+
+def small_label(text: str = "") -> QLabel:
+    """Return a quieter label for what goes with a heading."""
+    label = QLabel(text)
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setForegroundRole(QPalette.ColorRole.WindowText)
+    return label
+
+
+class FlowGrid(QWidget):
+    """Lays cells out in as many columns as the width allows."""
+
+    def __init__(self, cell_width: int, most: int = 99, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._cell_width = cell_width
+        self._most = most
+        self._columns = 1
+        self._cells: list[tuple[QWidget, bool]] = []
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        self._grid.setHorizontalSpacing(12)
+        self._grid.setVerticalSpacing(8)
+
+    @property
+    def columns(self) -> int:
+        """How many columns there are now."""
+        return self._columns
+
+    def add(self, cell: QWidget, *, is_wide: bool = False, room: int = 0) -> None:
+        """Append a cell.
+
+        Args:
+            cell: what to show.
+            is_wide: True if it takes a whole line.
+            room: least width of all columns that this cell asks for, in pixels.
+        """
+        self._cell_width = max(self._cell_width, room + self._grid.horizontalSpacing())
+        cell.setParent(self)
+        self._cells.append((cell, is_wide))
+        self._arrange()
+
+    def _fitting(self, width: int) -> int:
+        return max(1, min(width // max(1, self._cell_width), self._most))
+
+    def _arrange(self) -> None:
+        for cell, _ in self._cells:
+            # Not takeAt: Python keeps its item alive, the new item then never learns that its
+            # cell has grown, and lines of a note are cut off.
+            self._grid.removeWidget(cell)
+        row = column = 0
+        for cell, is_wide in self._cells:
+            if is_wide and column:
+                row, column = row + 1, 0
+            span = self._columns if is_wide else 1
+            self._grid.addWidget(cell, row, column, 1, span, Qt.AlignmentFlag.AlignTop)
+            column += span
+            if column >= self._columns:
+                row, column = row + 1, 0
+        for number in range(self._grid.columnCount()):
+            self._grid.setColumnStretch(number, 1 if number < self._columns else 0)
+
+    # Qt overrides
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        fitting = self._fitting(event.size().width())
+        if fitting != self._columns:
+            self._columns = fitting
+            self._arrange()
+        super().resizeEvent(event)
+
+    def minimumSizeHint(self) -> QSize:
+        """Allow any width: the columns follow."""
+        least = super().minimumSizeHint()
+        return QSize(min(self._cell_width, least.width()), least.height())

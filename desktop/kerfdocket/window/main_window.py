@@ -1,0 +1,688 @@
+"""The main window: the form, what follows from it, and the sheet; light until it is painted.
+
+What takes time to load (the job's models, Qt's PDF parts, reference tables, the sheet's renderer)
+is loaded after the first paint, hence the imports inside methods.
+"""
+
+from collections.abc import Callable, Iterator
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QPaintEvent
+from PySide6.QtWidgets import QLabel, QMainWindow
+
+from kerfdocket.errors import EnvironmentProblem, KerfdocketError
+from kerfdocket.window.document import Document
+from kerfdocket.window.services import Services
+
+if TYPE_CHECKING:
+    from kerfdocket.job import Job, Problem
+    from kerfdocket.planning.model import Estimate, Plan
+    from kerfdocket.window.autosave import Autosave
+    from kerfdocket.window.messages import Messages
+    from kerfdocket.window.newest import NewestWins
+    from kerfdocket.window.panes import Panes
+
+__all__ = ["MainWindow"]
+
+_IMPORT, _WARM_UP = -2, -1  # tickets of work that is no plan and no sheet
+_DEBOUNCE_MS = 200
+_AUTOSAVE_MS = 3000
+_NOT_MATCHING = "The sheet shows the last valid state, not what the form says now."
+
+
+def _import_core() -> None:
+    """Load the job's models; runs in a thread, so that the window answers meanwhile."""
+    import kerfdocket.job
+    import kerfdocket.planning.model  # noqa: F401
+
+
+class MainWindow(QMainWindow):
+    """The one window of the program.
+
+    Signals:
+        first_painted: something is on the screen for the first time.
+        ready: all is loaded; the form is checked and planned from now on.
+        checked: True if the form is a job now.
+        planned: the plan that the form leads to.
+        sheet_drawn: the sheet of that plan is shown.
+        settled: nothing is being worked out any more.
+    """
+
+    first_painted = Signal()
+    ready = Signal()
+    checked = Signal(bool)
+    planned = Signal(object)
+    sheet_drawn = Signal()
+    settled = Signal()
+
+    def __init__(
+        self,
+        services: Services,
+        argv_file: Path | None = None,
+        messages: "Messages | None" = None,
+        debounce_ms: int = _DEBOUNCE_MS,
+        autosave_ms: int = _AUTOSAVE_MS,
+    ) -> None:
+        super().__init__()
+        self._services = services
+        self._argv_file = argv_file
+        self._own_messages = messages
+        self._autosave_ms = autosave_ms
+        self._document = Document()
+        self._revision = 0
+        self._job: Job | None = None
+        self._problems: tuple[Problem, ...] = ()
+        self._plan: Plan | None = None
+        self._plan_revision = -1
+        self._sheet_revision = -1
+        self._trouble = ""
+        self._bugs_told: set[str] = set()
+        self._is_painted = self._is_ready = self._is_shut_down = False
+        self._panes: Panes | None = None
+        self._autosave: Autosave | None = None
+        self._building: Iterator[None] = iter(())
+        self._planner: NewestWins | None = None
+        self._drawer: NewestWins | None = None
+        self._debounce = QTimer(self)
+        self._debounce.setSingleShot(True)
+        self._debounce.setInterval(debounce_ms)
+        self._debounce.timeout.connect(self._on_debounced)
+        self._step = QTimer(self)
+        self._step.setInterval(0)
+        self._step.timeout.connect(self._on_step)
+        self._make_actions()
+        waiting = QLabel("Getting ready …")
+        waiting.setAlignment(Qt.AlignmentFlag.AlignCenter)
+        self.setCentralWidget(waiting)
+        self.statusBar().showMessage("Getting ready …")
+        self._update_title()
+
+    # What a test or a caller looks at
+
+    @property
+    def document(self) -> Document:
+        """What the form holds."""
+        return self._document
+
+    @property
+    def panes(self) -> "Panes":
+        """Form, results, findings and sheet, once they are built."""
+        assert self._panes is not None
+        return self._panes
+
+    @property
+    def planner(self) -> "NewestWins":
+        """Who makes plans, once the window is painted."""
+        assert self._planner is not None
+        return self._planner
+
+    @property
+    def drawer(self) -> "NewestWins":
+        """Who draws sheets, once the window is painted."""
+        assert self._drawer is not None
+        return self._drawer
+
+    @property
+    def _messages(self) -> "Messages":
+        if self._own_messages is None:
+            from kerfdocket.window.messages import Messages
+
+            self._own_messages = Messages(self)
+        return self._own_messages
+
+    @property
+    def plan(self) -> "Plan | None":
+        """The last plan."""
+        return self._plan
+
+    @property
+    def is_current(self) -> bool:
+        """True if the sheet that is shown is the sheet of what the form says."""
+        return self._job is not None and self._sheet_revision == self._revision
+
+    # Actions
+
+    def _make_actions(self) -> None:
+        keys = QKeySequence.StandardKey
+        file_menu = self.menuBar().addMenu("&File")
+        self.new_action = self._action("&New", keys.New, self.new_job)
+        self.open_action = self._action("&Open…", keys.Open, self.open_job)
+        self.save_action = self._action("&Save", keys.Save, self.save)
+        self.save_as_action = self._action("Save &as…", keys.SaveAs, self.save_as)
+        self.print_action = self._action("&Print…", keys.Print, self.print_sheet)
+        self.export_action = self._action(
+            "&Export sheet as PDF…", QKeySequence("Ctrl+E"), self.export_sheet
+        )
+        quit_action = self._action("&Quit", QKeySequence("Ctrl+Q"), self.close)
+        if self.save_as_action.shortcut().isEmpty():
+            self.save_as_action.setShortcut(QKeySequence("Ctrl+Shift+S"))
+        file_menu.addActions([self.new_action, self.open_action])
+        file_menu.addSeparator()
+        file_menu.addActions([self.save_action, self.save_as_action])
+        file_menu.addSeparator()
+        file_menu.addActions([self.print_action, self.export_action])
+        file_menu.addSeparator()
+        file_menu.addAction(quit_action)
+
+        self._go_menu = self.menuBar().addMenu("&Go to")
+
+        self._view_menu = self.menuBar().addMenu("&View")
+        for text, key, slot in (
+            ("Sheet &larger", keys.ZoomIn, lambda: self.panes.sheet.zoom_in()),
+            ("Sheet &smaller", keys.ZoomOut, lambda: self.panes.sheet.zoom_out()),
+            ("Sheet fits the &width", QKeySequence("Ctrl+0"), lambda: self.panes.sheet.fit_width()),
+            ("Whole &page", QKeySequence("Ctrl+Alt+0"), lambda: self.panes.sheet.fit_page()),
+        ):
+            self._view_menu.addAction(self._action(text, key, slot))
+
+        bar = self.addToolBar("File")
+        bar.setMovable(False)
+        bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
+        bar.addActions([self.new_action, self.open_action, self.save_action])
+        bar.addSeparator()
+        bar.addActions([self.print_action, self.export_action])
+        bar.toggleViewAction().setEnabled(False)
+        for action in (
+            self.new_action,
+            self.open_action,
+            self.save_action,
+            self.save_as_action,
+        ):
+            action.setEnabled(False)
+        self._go_menu.setEnabled(False)
+        self._view_menu.setEnabled(False)
+        self._update_sheet_actions()
+
+    def _fill_go_menu(self) -> None:
+        from kerfdocket.window.layout import PANELS
+
+        for index, panel in enumerate(PANELS):
+            self._go_menu.addAction(
+                self._action(
+                    f"&{index + 1}  {panel.heading}",
+                    QKeySequence(f"Ctrl+{index + 1}"),
+                    partial(self._go_to_panel, index),
+                )
+            )
+        self._go_menu.addSeparator()
+        self._go_menu.addAction(
+            self._action("Next &finding", QKeySequence("F8"), self.go_to_next_finding)
+        )
+        self._go_menu.setEnabled(True)
+
+    def _action(
+        self,
+        text: str,
+        key: QKeySequence.StandardKey | QKeySequence,
+        slot: Callable[[], object],
+    ) -> QAction:
+        action = QAction(text, self)
+        action.setShortcut(QKeySequence(key))
+        action.triggered.connect(lambda _checked=False: slot())
+        return action
+
+    def _update_sheet_actions(self) -> None:
+        for action in (self.print_action, self.export_action):
+            action.setEnabled(self.is_current)
+
+    # Getting ready, a piece at a time
+
+    def _get_ready(self) -> None:
+        if self._is_shut_down:
+            return
+        self.first_painted.emit()
+        from kerfdocket.window.newest import NewestWins, ProcessCrew, ThreadCrew
+
+        planner = NewestWins(ThreadCrew(), "Planning", self)
+        planner.succeeded.connect(self._on_planner_succeeded)
+        planner.failed.connect(self._on_planner_failed)
+        self.sheet_crew = ProcessCrew()
+        drawer = NewestWins(self.sheet_crew, "Drawing the sheet", self)
+        drawer.succeeded.connect(self._on_drawn)
+        drawer.failed.connect(self._on_drawing_failed)
+        drawer.crashed.connect(self._on_drawer_crashed)
+        drawer.went_idle.connect(self._on_went_idle)
+        self._planner, self._drawer = planner, drawer
+        planner.submit(_IMPORT, _import_core)
+        if self._services.warm_sheet is not None:
+            drawer.submit(_WARM_UP, self._services.warm_sheet)
+
+    def _build(self) -> Iterator[None]:
+        from kerfdocket.window.panes import Panes
+
+        yield
+        panes = Panes(self)
+        yield
+        yield from panes.form.build()
+        form = panes.form
+        form.edited.connect(self._on_edited)
+        form.add_wanted.connect(self._on_add_wanted)
+        form.remove_wanted.connect(self._on_remove_wanted)
+        panes.findings.field_wanted.connect(form.reveal)
+        panes.findings.key_removal_wanted.connect(self._on_key_removal_wanted)
+        panes.results.basis_wanted.connect(self._on_basis_wanted)
+        self._panes = panes
+        form.load(self._document)
+        panes.set_state("", "Getting ready …", is_warning=False)
+        self.setCentralWidget(panes)
+        yield
+        from kerfdocket.window.autosave import Autosave, DraftFolder
+
+        drafts = DraftFolder(self._services.draft_folder())
+        self._autosave = Autosave(drafts, lambda: self._document, self._autosave_ms, self)
+        self._autosave.failed.connect(self._on_autosave_failed)
+        for action in (
+            self.new_action,
+            self.open_action,
+            self.save_action,
+            self.save_as_action,
+        ):
+            action.setEnabled(True)
+        self._fill_go_menu()
+        self._view_menu.setEnabled(True)
+        self.planner.submit(_WARM_UP, self._services.warm_up)
+        if not self._offer_drafts(drafts) and self._argv_file is not None:
+            self.open_path(self._argv_file)
+
+    def _offer_drafts(self, drafts: Any) -> bool:
+        is_restored = False
+        for draft in drafts.left_behind():
+            if is_restored:
+                drafts.settle(draft, is_done=False)
+                continue
+            name = draft.path.name if draft.path else "a new job"
+            answer = self._messages.ask_restore(name, draft.when)
+            if answer == "restore":
+                content = b""
+                if draft.path is not None and draft.path.is_file():
+                    content = draft.path.read_bytes()
+                document = Document(draft.raw, draft.path, content)
+                document.mark_unsaved()
+                self._set_document(document)
+                assert self._autosave is not None
+                self._autosave.take_over(draft)
+                is_restored = True
+            else:
+                drafts.settle(draft, is_done=answer == "discard")
+        return is_restored
+
+    def _on_step(self) -> None:
+        try:
+            next(self._building)
+        except StopIteration:
+            self._step.stop()
+        except BaseException:
+            self._step.stop()
+            raise
+
+    # The document
+
+    def _set_document(self, document: Document) -> None:
+        self._document = document
+        self._plan = None
+        self._plan_revision = self._sheet_revision = -1
+        self.panes.form.load(document)
+        self.panes.results.show_plan(None)
+        self.panes.sheet.clear()
+        self._changed()
+
+    def _on_edited(self, where: str, value: object) -> None:
+        self._document.set_value(where, value)
+        self._changed()
+
+    def _on_add_wanted(self, where: str) -> None:
+        self._document.add_item(where)
+        self.panes.form.rows_changed(where, self._document)
+        self._changed()
+        self.panes.form.reveal(f"{where}.{len(self._document.items(where)) - 1}")
+
+    def _on_remove_wanted(self, where: str, index: int) -> None:
+        self._document.remove_item(where, index)
+        self.panes.form.rows_changed(where, self._document)
+        self._changed()
+        self.panes.form.reveal(where)
+
+    def _on_key_removal_wanted(self, where: str) -> None:
+        if self._messages.ask_take_out(where):
+            self._document.set_value(where, None)
+            self._changed()
+
+    def _changed(self) -> None:
+        """Follow up whatever changed in the document."""
+        self._revision += 1
+        self._trouble = ""
+        self._update_title()
+        if self._autosave is not None:
+            self._autosave.touch()
+        self._check()
+
+    def _update_title(self) -> None:
+        self.setWindowTitle(f"{self._document.name}[*] – Kerfdocket")
+        self.setWindowModified(self._document.is_changed)
+
+    # Checking, planning, drawing
+
+    def _check(self) -> None:
+        if not self._is_ready:
+            return
+        from kerfdocket.job import JobError, read_job
+
+        try:
+            self._job = read_job(self._document.for_checking())
+            self._problems = ()
+        except JobError as error:
+            self._job = None
+            self._problems = error.problems
+        form = self.panes.form
+        form.show_problems(self._problems)
+        if self._job is None:
+            # What was found in an earlier state would stand at fields that have changed since.
+            form.show_findings(())
+            self._debounce.stop()
+            self.planner.drop_waiting()
+        else:
+            self._debounce.start()
+        self._show_rows()
+        self._show_state()
+        self.checked.emit(self._job is not None)
+
+    def _on_debounced(self) -> None:
+        if self._job is not None:
+            self.planner.submit(self._revision, self._services.plan, self._job)
+
+    def _on_planner_succeeded(self, ticket: int, result: object) -> None:
+        if ticket == _IMPORT:
+            self._building = self._build()
+            self._step.start()
+        elif ticket == _WARM_UP:
+            self._is_ready = True
+            self.statusBar().clearMessage()
+            self._check()
+            self.ready.emit()
+        elif ticket == self._revision:
+            self._on_planned(result)
+
+    def _on_planned(self, result: Any) -> None:
+        plan: Plan = result
+        self._plan = plan
+        self._plan_revision = self._revision
+        self.panes.results.show_plan(plan)
+        self.panes.form.show_findings(plan.findings)
+        self._show_rows()
+        self.drawer.submit(self._revision, self._services.sheet, plan)
+        self._show_state()
+        self.planned.emit(plan)
+
+    def _on_planner_failed(self, ticket: int, error: Any) -> None:
+        if ticket in {_IMPORT, _WARM_UP}:
+            self._report("Kerfdocket could not load all it needs.", error)
+            self._trouble = f"Nothing can be worked out: {error}"
+            self.statusBar().showMessage(self._trouble)
+            if self._panes is not None:
+                self._show_state()
+            return
+        if ticket == self._revision:
+            self._trouble = f"The plan could not be made: {error}"
+            self._show_state()
+            self._report("The plan could not be made.", error, is_live=True)
+            self.settled.emit()
+
+    def _on_drawn(self, ticket: int, result: Any) -> None:
+        if ticket == _WARM_UP:
+            return
+        self._sheet_revision = ticket
+        self.panes.sheet.show_pdf(result)
+        self._show_state()
+        self.sheet_drawn.emit()
+
+    def _on_drawing_failed(self, ticket: int, error: Any) -> None:
+        if ticket == _WARM_UP:
+            return  # the first sheet says what is the matter, if it still is
+        if ticket == self._revision:
+            self._trouble = f"The sheet could not be drawn: {error}"
+        self._show_state()
+        self._report("The sheet could not be drawn.", error, is_live=True)
+
+    def _on_drawer_crashed(self, error: Any) -> None:
+        self.statusBar().showMessage(f"{error}.")
+
+    def _on_went_idle(self) -> None:
+        if self._is_ready and not self._debounce.isActive() and not self.planner.is_busy:
+            self.settled.emit()
+
+    def _show_rows(self) -> None:
+        from kerfdocket.window.summary import finding_rows, problem_rows
+
+        rows = problem_rows(self._problems, self._document)
+        if self._plan is not None and self._plan_revision == self._revision:
+            rows += finding_rows(self._plan)
+        elif self._job is not None:
+            return  # the plan follows in a moment: until then the list stays still
+        self.panes.findings.set_rows(rows)
+
+    def _show_state(self) -> None:
+        has_sheet = self._sheet_revision >= 0
+        is_planned = self._plan_revision == self._revision
+        is_stopped = self._plan is not None and is_planned and self._plan.is_stopped
+        is_warning = True
+        if self._trouble:
+            results = sheet = self._trouble
+        elif self._job is None and has_sheet:
+            results = "Of the last valid state, not what the form says now"
+            sheet = _NOT_MATCHING
+        elif self._job is None:
+            results = ""
+            sheet = "The sheet appears here as soon as nothing is needed or to mend."
+            is_warning = False
+        elif not is_planned:
+            results, sheet, is_warning = self.panes.results.state, "Working it out …", False
+        elif is_stopped:
+            results = "DRAFT, NOT FOR CUTTING: the findings say what stops it"
+            drawn = "it matches the form" if self.is_current else "it is being drawn"
+            sheet = f"DRAFT, NOT FOR CUTTING. The sheet says so, too; {drawn}."
+        else:
+            is_warning = False
+            results = ""
+            sheet = "The sheet matches the form." if self.is_current else "Drawing the sheet …"
+        self.panes.set_state(results, sheet, is_warning=is_warning)
+        self._update_sheet_actions()
+
+    def _on_basis_wanted(self, estimate: "Estimate") -> None:
+        from kerfdocket.window.results import BasisDialog
+
+        BasisDialog(estimate, self).open()
+
+    def go_to_next_finding(self) -> None:
+        """Go to the field of the next row of the list, from the top again after the last."""
+        findings = self.panes.findings
+        count = findings.model.rowCount()
+        if count:
+            current = findings.view.currentIndex()
+            findings.go_to((current.row() + 1) % count if current.isValid() else 0)
+
+    def _go_to_panel(self, index: int) -> None:
+        self.panes.form.reveal_panel(index)
+
+    # Files
+
+    def new_job(self) -> None:
+        """Begin an empty job; asks about unsaved changes."""
+        if self._may_leave():
+            self._set_document(Document())
+
+    def open_job(self) -> None:
+        """Ask for a file and open it."""
+        folder = self._document.path.parent if self._document.path else Path.cwd()
+        if (path := self._messages.ask_open_path(folder)) is not None:
+            self.open_path(path)
+
+    def open_path(self, path: Path) -> bool:
+        """Open a file; one that is no job file leaves the form as it is.
+
+        Returns:
+            True if the form shows the file now, mistakes and all.
+        """
+        from kerfdocket.job import JobError, read_job
+
+        try:
+            loaded = self._services.load(path)
+            try:
+                # Only what no field can mend keeps a file out: not a job file, or a newer format.
+                if loaded.raw.get("kerfdocket-job") != 1:
+                    read_job(loaded.raw)
+            except JobError as error:
+                general = tuple(p for p in error.problems if p.where in {"", "kerfdocket-job"})
+                raise JobError(general or error.problems, str(path)) from error
+        except KerfdocketError as error:
+            self._report(f"{path.name} cannot be opened.", error)
+            return False
+        if not self._may_leave():
+            return False
+        self._set_document(Document(loaded.raw, path, loaded.content))
+        self.statusBar().showMessage(f"Opened {path}")
+        return True
+
+    def save(self) -> bool:
+        """Save to the job's file, or ask for one; works with mistakes in the form, too."""
+        if self._document.path is None:
+            return self.save_as()
+        return self._save_to(self._document.path)
+
+    def save_as(self) -> bool:
+        """Ask for a file and save to it."""
+        suggestion = self._document.path or Path.cwd() / f"{self._suggested_name()}.toml"
+        path = self._messages.ask_save_path(suggestion)
+        return path is not None and self._save_to(path)
+
+    def _save_to(self, path: Path) -> bool:
+        document = self._document
+        try:
+            is_changed_by_others = (
+                path == document.path and path.is_file() and path.read_bytes() != document.content
+            )
+        except OSError:
+            is_changed_by_others = False  # the writing says what is the matter
+        if is_changed_by_others and not self._messages.ask_overwrite_changed(path):
+            return False
+        try:
+            content = self._services.save(document.raw, path, document.content)
+        except KerfdocketError as error:
+            self._report(f"{path.name} cannot be saved.", error)
+            return False
+        document.mark_saved(path, content)
+        if self._autosave is not None:
+            self._autosave.forget()
+        self._update_title()
+        self.statusBar().showMessage(f"Saved {path}")
+        return True
+
+    def _suggested_name(self) -> str:
+        number = str(self._document.value("about.number") or "job")
+        return "".join(c if c.isalnum() or c in "-_." else "-" for c in number).strip(".-") or "job"
+
+    def export_sheet(self) -> None:
+        """Ask for a file and write the sheet to it."""
+        if not self.is_current:
+            return
+        pdf = self.panes.sheet.pdf
+        folder = self._document.path.parent if self._document.path else Path.cwd()
+        path = self._messages.ask_export_path(folder / f"{self._suggested_name()}.pdf")
+        if path is None:
+            return
+        from kerfdocket.storage import write_atomically
+
+        try:
+            write_atomically(path, pdf)
+        except EnvironmentProblem as error:
+            self._report("The sheet cannot be exported.", error)
+            return
+        self.statusBar().showMessage(f"Exported {path}")
+
+    def print_sheet(self) -> None:
+        """Ask for a printer and print the sheet."""
+        if not self.is_current:
+            return
+        from kerfdocket.window.printing import ask_printer, print_pdf
+
+        pdf = self.panes.sheet.pdf
+        printer = ask_printer(self.panes.sheet.document.pageCount(), self)
+        if printer is None:
+            return
+        try:
+            print_pdf(pdf, printer)
+        except EnvironmentProblem as error:
+            self._report("The sheet cannot be printed.", error)
+            return
+        self.statusBar().showMessage("The sheet went to the printer.")
+
+    def _may_leave(self) -> bool:
+        if not self._document.is_changed:
+            return True
+        answer = self._messages.ask_unsaved(self._document.name)
+        if answer == "save":
+            return self.save()
+        if answer == "discard" and self._autosave is not None:
+            self._autosave.forget()
+        return answer == "discard"
+
+    def _on_autosave_failed(self, error: Any) -> None:
+        self.statusBar().showMessage(f"No copy of unsaved work can be kept: {error}")
+
+    # Errors
+
+    def _report(self, doing: str, error: BaseException, *, is_live: bool = False) -> None:
+        """Turn an error into words; live ones that are known are shown beside the form only."""
+        if isinstance(error, KerfdocketError):
+            if not is_live:
+                self._messages.tell(doing, error)
+        else:
+            self.report_bug(error)
+
+    def report_bug(self, error: BaseException) -> None:
+        """Show a fault of the program, each once: it may come again with every letter typed."""
+        known_by = f"{type(error).__name__}: {error}"
+        if known_by not in self._bugs_told:
+            self._bugs_told.add(known_by)
+            self._messages.tell_bug(error)
+
+    # The end
+
+    def shut_down(self, *, keep_copy: bool = False) -> None:
+        """End all work that runs beside the window.
+
+        Args:
+            keep_copy: True to keep the copy of unsaved work, as after a crash.
+        """
+        if self._is_shut_down:
+            return
+        self._is_shut_down = True
+        self._step.stop()
+        self._debounce.stop()
+        for work in (self._drawer, self._planner):
+            if work is not None:
+                work.close()
+        if self._autosave is not None:
+            self._autosave.close(keep=keep_copy)
+
+    # Qt overrides
+
+    def sizeHint(self) -> QSize:
+        screen = self.screen().availableSize()
+        return QSize(min(1500, screen.width() - 40), min(940, screen.height() - 60))
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self._is_painted:
+            self._is_painted = True
+            QTimer.singleShot(0, self, self._get_ready)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self._may_leave():
+            event.ignore()
+            return
+        self.hide()
+        self.shut_down()
+        event.accept()

@@ -1,0 +1,180 @@
+"""The one place that turns errors and questions into words on the screen."""
+
+import sys
+import threading
+import traceback
+from pathlib import Path
+from types import TracebackType
+from typing import Literal
+
+from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+from kerfdocket.errors import KerfdocketError
+
+__all__ = ["BugCatcher", "Messages", "details_of"]
+
+_JOB_FILES = "Job files (*.toml);;All files (*)"
+_MOST_LINES = 12
+
+
+def details_of(error: BaseException) -> str:
+    """Return what a person who mends the program needs to see."""
+    from kerfdocket import __version__
+
+    lines = traceback.format_exception(type(error), error, error.__traceback__)
+    return f"Kerfdocket {__version__}, Python {sys.version.split()[0]}\n{''.join(lines)}"
+
+
+class Messages:
+    """Asks and tells; a test puts another in its place."""
+
+    def __init__(self, parent: QWidget) -> None:
+        self._parent = parent
+
+    def _box(self, icon: QMessageBox.Icon, text: str, more: str = "") -> QMessageBox:
+        box = QMessageBox(icon, "Kerfdocket", text, parent=self._parent)
+        box.setTextFormat(Qt.TextFormat.PlainText)
+        box.setInformativeText(more)
+        return box
+
+    def tell(self, doing: str, error: KerfdocketError) -> None:
+        """Say what went wrong, and what was being done."""
+        lines = str(error).split("\n")
+        if len(lines) > _MOST_LINES:
+            lines = [*lines[:_MOST_LINES], f"... and {len(lines) - _MOST_LINES} more"]
+        self._box(QMessageBox.Icon.Warning, doing, "\n".join(lines)).exec()
+
+    def tell_bug(self, error: BaseException) -> None:
+        """Say that the program has a fault; what is typed is still there."""
+        box = self._box(
+            QMessageBox.Icon.Critical,
+            "Something in the program went wrong.",
+            f"{type(error).__name__}: {error}\n\nThe window goes on, and what was typed is still "
+            "there. Save it, then please send the details to whoever looks after Kerfdocket.",
+        )
+        box.setDetailedText(details_of(error))
+        copy = box.addButton("Copy details", QMessageBox.ButtonRole.ActionRole)
+        box.addButton(QMessageBox.StandardButton.Close)
+        copy.clicked.disconnect()  # copying must not close the box
+        copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(details_of(error)))
+        box.exec()
+
+    def ask_unsaved(self, name: str) -> Literal["save", "discard", "cancel"]:
+        """Ask what becomes of unsaved changes."""
+        box = self._box(
+            QMessageBox.Icon.Question, f"Save the changes to {name}?", "They are lost otherwise."
+        )
+        save = box.addButton(QMessageBox.StandardButton.Save)
+        discard = box.addButton(QMessageBox.StandardButton.Discard)
+        box.addButton(QMessageBox.StandardButton.Cancel)
+        box.setDefaultButton(save)
+        box.exec()
+        if box.clickedButton() is save:
+            return "save"
+        return "discard" if box.clickedButton() is discard else "cancel"
+
+    def ask_restore(self, name: str, when: str) -> Literal["restore", "discard", "later"]:
+        """Ask what becomes of unsaved work from before a crash."""
+        box = self._box(
+            QMessageBox.Icon.Question,
+            f"There is unsaved work on {name}.",
+            f"The window ended without saving it; this copy is from {when}.",
+        )
+        restore = box.addButton("Restore it", QMessageBox.ButtonRole.AcceptRole)
+        discard = box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
+        later = box.addButton("Ask again next time", QMessageBox.ButtonRole.RejectRole)
+        box.setDefaultButton(restore)
+        box.setEscapeButton(later)
+        box.exec()
+        if box.clickedButton() is restore:
+            return "restore"
+        return "discard" if box.clickedButton() is discard else "later"
+
+    def _ask_yes(self, text: str, more: str, yes: str) -> bool:
+        box = self._box(QMessageBox.Icon.Question, text, more)
+        accept = box.addButton(yes, QMessageBox.ButtonRole.AcceptRole)
+        box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
+        box.exec()
+        return box.clickedButton() is accept
+
+    def ask_overwrite_changed(self, path: Path) -> bool:
+        """Ask whether to replace a file that someone else has changed."""
+        return self._ask_yes(
+            f"{path.name} was changed by someone else.",
+            "It no longer says what it said when it was opened here. Replacing it loses their "
+            "changes; Save as keeps both.",
+            "Replace it",
+        )
+
+    def ask_take_out(self, key: str) -> bool:
+        """Ask whether an unknown key is to go."""
+        return self._ask_yes(
+            f"Take {key} out of the job?", "What it says goes with the next saving.", "Take it out"
+        )
+
+    def ask_open_path(self, folder: Path) -> Path | None:
+        """Ask which file to open."""
+        name, _ = QFileDialog.getOpenFileName(self._parent, "Open a job", str(folder), _JOB_FILES)
+        return Path(name) if name else None
+
+    def _ask_path(self, title: str, suggestion: Path, kinds: str, suffix: str) -> Path | None:
+        dialog = QFileDialog(self._parent, title, str(suggestion.parent), kinds)
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setDefaultSuffix(suffix)
+        dialog.selectFile(suggestion.name)
+        if not dialog.exec():
+            return None
+        return Path(dialog.selectedFiles()[0])
+
+    def ask_save_path(self, suggestion: Path) -> Path | None:
+        """Ask where to save the job; asks before it replaces a file."""
+        return self._ask_path("Save the job as", suggestion, _JOB_FILES, "toml")
+
+    def ask_export_path(self, suggestion: Path) -> Path | None:
+        """Ask where to put the sheet; asks before it replaces a file."""
+        return self._ask_path(
+            "Export the sheet as PDF", suggestion, "PDF (*.pdf);;All files (*)", "pdf"
+        )
+
+
+class BugCatcher(QObject):
+    """Catches what nothing else caught, in any thread, and keeps the window going.
+
+    Signals:
+        caught: the exception; arrives in the GUI thread.
+    """
+
+    caught = Signal(object)
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._former = sys.excepthook
+        self._former_in_threads = threading.excepthook
+
+    def install(self) -> None:
+        """Begin to catch."""
+        self._former, self._former_in_threads = sys.excepthook, threading.excepthook
+        sys.excepthook = self._on_exception
+        threading.excepthook = self._on_thread_exception
+
+    def remove(self) -> None:
+        """Put back what was there before."""
+        sys.excepthook = self._former
+        threading.excepthook = self._former_in_threads
+
+    def _on_exception(
+        self,
+        kind: type[BaseException],
+        error: BaseException,
+        trace: TracebackType | None,
+    ) -> None:
+        self._former(kind, error, trace)
+        if issubclass(kind, Exception):
+            self.caught.emit(error)
+
+    def _on_thread_exception(self, args: threading.ExceptHookArgs) -> None:
+        self._former_in_threads(args)
+        if isinstance(args.exc_value, Exception):
+            self.caught.emit(args.exc_value)

@@ -1,0 +1,177 @@
+"""What the window calls on, passed in as callables; imports nothing heavy."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from kerfdocket.job import Job
+    from kerfdocket.planning import Estimate, Plan
+    from kerfdocket.reference import Reference
+
+__all__ = ["LoadedFile", "Services", "default_services", "load_file", "save_file"]
+
+_BOM = b"\xef\xbb\xbf"
+
+
+@dataclass(frozen=True)
+class LoadedFile:
+    """A job file as it was read.
+
+    Attributes:
+        raw: its keys and values, not judged.
+        content: its bytes, so that saving can keep comments and order.
+    """
+
+    raw: dict[str, Any]
+    content: bytes
+
+
+def load_file(path: Path) -> LoadedFile:
+    """Read a job file.
+
+    Raises:
+        EnvironmentProblem: it cannot be read.
+        JobError: it is empty, binary, or not TOML.
+    """
+    from kerfdocket.job import read_raw
+
+    raw = read_raw(path)
+    return LoadedFile(raw, path.read_bytes())
+
+
+def save_file(raw: Mapping[str, Any], path: Path, onto: bytes) -> bytes:
+    """Write what a form holds, also when it is not yet a job.
+
+    Args:
+        raw: what to write.
+        path: where to.
+        onto: what the file said when it was opened; its comments, order, line ends are kept.
+
+    Returns:
+        What was written.
+
+    Raises:
+        EnvironmentProblem: it cannot be written; the old file is untouched.
+    """
+    from kerfdocket.job import toml_text
+    from kerfdocket.storage import write_atomically
+    from kerfdocket.window.specs import in_order
+
+    mark = _BOM if onto.startswith(_BOM) else b""
+    line_end = "\r\n" if b"\r\n" in onto else "\n"
+    text = toml_text(raw, onto.removeprefix(_BOM).decode().replace("\r\n", "\n"))
+    if not onto or not _says(text, raw):
+        # A new file is put in order; and keeping comments must never cost a value.
+        text = toml_text(in_order(raw))
+    content = mark + text.replace("\n", line_end).encode()
+    write_atomically(path, content)
+    return content
+
+
+def _says(text: str, raw: Mapping[str, Any]) -> bool:
+    import tomllib
+
+    try:
+        return tomllib.loads(text) == raw
+    except tomllib.TOMLDecodeError:
+        return False
+
+
+def _nothing() -> None:
+    pass
+
+
+def _draft_folder() -> Path:
+    from platformdirs import user_state_path
+
+    return user_state_path("kerfdocket", appauthor=False) / "drafts"
+
+
+@dataclass(frozen=True)
+class Services:
+    """What the window calls on.
+
+    Attributes:
+        plan: makes a plan of a job; called in a thread.
+        sheet: makes a PDF of a plan; called in another process, so it must be picklable.
+        warm_up: called once in a thread, after the window is painted.
+        warm_sheet: called once in the other process, so that the first sheet comes sooner.
+        load: reads a file.
+        save: writes a file; see `save_file`.
+        draft_folder: says where copies of unsaved work are kept.
+    """
+
+    plan: "Callable[[Job], Plan]"
+    sheet: "Callable[[Plan], bytes]"
+    warm_up: Callable[[], object] = _nothing
+    warm_sheet: Callable[[], object] | None = None
+    load: Callable[[Path], LoadedFile] = load_file
+    save: Callable[[Mapping[str, Any], Path, bytes], bytes] = save_file
+    draft_folder: Callable[[], Path] = _draft_folder
+
+
+class _Planner:
+    """Makes plans with the shipped reference, which it loads when it is first needed."""
+
+    def __init__(self) -> None:
+        self._reference: Reference | None = None
+
+    def warm_up(self) -> None:
+        from kerfdocket.quantity import registry
+        from kerfdocket.reference import load_reference
+
+        registry.registry()
+        self._reference = load_reference()
+
+    def plan(self, job: "Job") -> "Plan":
+        from kerfdocket.planning import make_plan
+
+        if self._reference is None:
+            self.warm_up()
+        assert self._reference is not None
+        return make_plan(job, self._reference)
+
+
+def _sheet(plan: "Plan") -> bytes:
+    from kerfdocket.sheet import sheet_pdf
+
+    return sheet_pdf(_with_own_kinds(plan))
+
+
+def _warm_sheet() -> None:
+    import kerfdocket.planning
+    import kerfdocket.sheet  # noqa: F401
+
+
+def _with_own_kinds(plan: "Plan") -> "Plan":
+    """Give a plan that came from another process the one `Kind` of each name.
+
+    WORKAROUND: kinds are compared by identity, which pickling does not keep. Goes when `Kind`
+    pickles as a reference to itself.
+    """
+    from kerfdocket.quantity import kinds
+
+    own = {kind.name: kind for kind in vars(kinds).values() if isinstance(kind, kinds.Kind)}
+
+    def put_right(estimate: "Estimate") -> "Estimate":
+        return replace(estimate, kind=own[estimate.kind.name])
+
+    stages = tuple(
+        replace(stage, estimates=tuple(put_right(e) for e in stage.estimates))
+        for stage in plan.stages
+    )
+    supplies = tuple(replace(line, content=put_right(line.content)) for line in plan.supplies)
+    return replace(plan, stages=stages, supplies=supplies)
+
+
+def default_services() -> Services:
+    """Return the program's own planning and sheet."""
+    planner = _Planner()
+    return Services(
+        plan=planner.plan,
+        sheet=_sheet,
+        warm_up=planner.warm_up,
+        warm_sheet=_warm_sheet,
+    )

@@ -1,0 +1,233 @@
+"""What a field is, read off the job's own models, so that no label is written twice."""
+
+import datetime
+import re
+import types
+import typing
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from pydantic import BaseModel
+
+from kerfdocket.job import Job, field_at
+from kerfdocket.quantity import Measure, Within
+
+__all__ = [
+    "FieldSpec",
+    "Look",
+    "in_order",
+    "place_of",
+    "row_number",
+    "spec_at",
+    "text_of",
+    "value_of",
+]
+
+Look = Literal["line", "paragraph", "choice", "list"]
+Reading = Literal["text", "whole number", "number", "date"]
+
+_WHOLE = re.compile(r"\s*[+-]?\d{1,18}\s*")
+_NUMBER = re.compile(r"\s*[+-]?\d{1,15}(\.\d{1,15})?\s*")
+_DECIMAL_COMMA = re.compile(r"\s*[+-]?\d{1,15},(\d{1,2}|\d{4,15})\s*")
+# A comma between digits may be a decimal comma; anywhere else it parts two readings.
+_LIST_BREAK = re.compile(r";|\n|(?<!\d),|,(?=\s)")
+_PARAGRAPH_LENGTH = 500
+
+
+@dataclass(frozen=True)
+class FieldSpec:
+    """One field of the form.
+
+    Attributes:
+        where: its path in the job.
+        title, help: as the model says them.
+        look: kind of widget.
+        reading: what a typed text is turned into.
+        choices: the accepted values of a choice.
+        default_text: what is assumed if nothing is stated; empty if nothing is.
+        is_needed: True if the job cannot do without.
+        unit: first accepted unit, or empty.
+        accepted: what may be written, in words.
+    """
+
+    where: str
+    title: str
+    help: str
+    look: Look
+    reading: Reading
+    choices: tuple[Any, ...]
+    default_text: str
+    is_needed: bool
+    unit: str
+    accepted: str
+
+
+def _parts_of(annotation: Any) -> Iterator[Any]:
+    """Yield every type and marker inside `Annotated[X, ...]`, `X | None`, `tuple[X, ...]`."""
+    yield annotation
+    if typing.get_origin(annotation) is not None or isinstance(annotation, types.UnionType):
+        for inner in typing.get_args(annotation):
+            yield from _parts_of(inner)
+
+
+def _model_in(annotation: Any) -> type[BaseModel]:
+    for part in _parts_of(annotation):
+        if isinstance(part, type) and issubclass(part, BaseModel):
+            return part
+    raise KeyError(f"{annotation} is not a group")
+
+
+def _text(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "" if value is None or value == () else str(value)
+
+
+def row_number(where: str, group: str) -> int | None:
+    """Return the row, counted from 1, that a path names inside a list, if it names one.
+
+    >>> row_number("parts.1.name", "parts"), row_number("parts", "parts")
+    (2, None)
+    """
+    rest = where.removeprefix(f"{group}.").split(".")[0]
+    return int(rest) + 1 if where.startswith(f"{group}.") and rest.isdigit() else None
+
+
+def spec_at(where: str) -> FieldSpec:
+    """Describe the field at a path such as `oxygen.cylinders.0.gauge`.
+
+    Raises:
+        KeyError: the job has no such field.
+    """
+    names = [step for step in where.split(".") if not step.isdigit()]
+    model: type[BaseModel] = Job
+    for name in names[:-1]:
+        model = _model_in(model.model_fields[name].annotation)
+    info = model.model_fields[names[-1]]
+    parts = [*info.metadata, *_parts_of(info.annotation)]
+    within = next((part for part in parts if isinstance(part, Within)), None)
+    choices = next(
+        (typing.get_args(part) for part in parts if typing.get_origin(part) is Literal), ()
+    )
+    longest = max((getattr(part, "max_length", 0) or 0 for part in parts), default=0)
+    look: Look = "line"
+    reading: Reading = "text"
+    if bool in parts:
+        look, choices = "choice", (True, False)
+    elif choices:
+        look = "choice"
+    elif within and any(typing.get_origin(part) is tuple for part in parts):
+        look = "list"
+    elif longest > _PARAGRAPH_LENGTH:
+        look = "paragraph"
+    elif int in parts:
+        reading = "whole number"
+    elif float in parts:
+        reading = "number"
+    elif datetime.date in parts:
+        reading = "date"
+    title, help_text = field_at(where)
+    accepted = ""
+    if within:
+        limits = f" {within.range_text}" if within.range_text else ""
+        accepted = f"{within.kind.name}{limits} ({within.kind.accepted})"
+    default = None if info.is_required() else info.get_default(call_default_factory=True)
+    return FieldSpec(
+        where=where,
+        title=title,
+        help=help_text,
+        look=look,
+        reading=reading,
+        choices=tuple(choices),
+        default_text="" if names[:2] == ["plate", "certificate"] else _text(default),
+        is_needed=info.is_required(),
+        unit=within.kind.first_unit if within and Measure in parts else "",
+        accepted=accepted,
+    )
+
+
+def text_of(value: Any, spec: FieldSpec) -> str:
+    """Return what a field shows for a value of the file, whatever that is."""
+    if spec.look == "list" and isinstance(value, list):
+        return "; ".join(_text(item) for item in value)
+    return _text(value)
+
+
+def value_of(text: str, spec: FieldSpec) -> Any:
+    """Return what a typed text states; what cannot be read stays text, and is judged later.
+
+    Returns:
+        None for an empty field.
+    """
+    if not text.strip():
+        return None
+    if spec.look == "list":
+        return [item.strip() for item in _LIST_BREAK.split(text) if item.strip()]
+    if spec.reading == "whole number" and _WHOLE.fullmatch(text):
+        return int(text)
+    if spec.reading == "number":
+        if _WHOLE.fullmatch(text):
+            return int(text)
+        if _NUMBER.fullmatch(text):
+            return float(text)
+        if _DECIMAL_COMMA.fullmatch(text):
+            return float(text.replace(",", "."))
+    if spec.reading == "date":
+        try:
+            return datetime.date.fromisoformat(text.strip()) if "-" in text else text
+        except ValueError:
+            return text
+    return text
+
+
+def place_of(where: str, headings: dict[str, str]) -> str:
+    """Say in words where a path is, such as "Parts, row 2: Cut length".
+
+    Args:
+        where: path of a field or a group, or a stage's name.
+        headings: group path to heading; the longest that fits is used.
+    """
+    groups = [group for group in headings if where == group or where.startswith(f"{group}.")]
+    group = max(groups, key=len, default="")
+    place = headings.get(group, "")
+    if group and (row := row_number(where, group)):
+        place = f"{place}, row {row}"
+    try:
+        title = field_at(where)[0] if where != group else ""
+    except (KeyError, IndexError):
+        title = where.removeprefix(f"{group}.") if where != group else ""
+    return ": ".join(text for text in (place, title) if text)
+
+
+def in_order(raw: Mapping[str, Any], model: type[BaseModel] | None = Job) -> dict[str, Any]:
+    """Return keys and values in the order of the models; single values before groups.
+
+    Args:
+        raw: nested keys and values.
+        model: what `raw` is meant to be; None where no model knows it.
+    """
+    fields = model.model_fields if model else {}
+    order = [info.alias or name for name, info in fields.items()]
+    by_name = {info.alias or name: info.annotation for name, info in fields.items()}
+
+    def rank(key: str) -> tuple[bool, int]:
+        value = raw[key]
+        is_group = isinstance(value, dict) or (
+            isinstance(value, list) and any(isinstance(item, dict) for item in value)
+        )
+        return is_group, order.index(key) if key in order else len(order)
+
+    ordered: dict[str, Any] = {}
+    for key in sorted(raw, key=rank):
+        value = raw[key]
+        try:
+            inner = _model_in(by_name[key])
+        except KeyError:
+            inner = None
+        if isinstance(value, dict):
+            value = in_order(value, inner)
+        elif isinstance(value, list):
+            value = [in_order(v, inner) if isinstance(v, dict) else v for v in value]
+        ordered[key] = value
+    return ordered

@@ -1,0 +1,121 @@
+"""A window that loads nothing heavy and leaves nothing running."""
+
+import dataclasses
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PySide6.QtCore import QEvent
+from PySide6.QtWidgets import QApplication
+from pytestqt.qtbot import QtBot
+
+from kerfdocket.errors import KerfdocketError
+from kerfdocket.window import Services
+from kerfdocket.window.main_window import MainWindow
+from kerfdocket.window.messages import Messages
+from kerfdocket.window.workarounds import keep_singletons_alive
+from window import fakes
+
+WAIT_MS = 20_000  # how long a signal may take before the test fails; never how long it waits
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _stock_of_references() -> None:
+    keep_singletons_alive()
+
+
+class Answers(Messages):
+    """Answers every question as told, and remembers what was said."""
+
+    def __init__(self) -> None:
+        self.told: list[str] = []
+        self.asked: list[str] = []
+        self.bugs: list[BaseException] = []
+        self.unsaved: Any = "cancel"
+        self.restore: Any = "restore"
+        self.overwrite = False
+        self.take_out = True
+        self.path: Path | None = None
+
+    def tell(self, doing: str, error: KerfdocketError) -> None:
+        self.told.append(f"{doing} {error}")
+
+    def tell_bug(self, error: BaseException) -> None:
+        self.bugs.append(error)
+
+    def ask_unsaved(self, name: str) -> Any:
+        self.asked.append(f"unsaved {name}")
+        return self.unsaved
+
+    def ask_restore(self, name: str, when: str) -> Any:
+        self.asked.append(f"restore {name} {when}")
+        return self.restore
+
+    def ask_overwrite_changed(self, path: Path) -> bool:
+        self.asked.append(f"overwrite {path.name}")
+        return self.overwrite
+
+    def ask_take_out(self, key: str) -> bool:
+        self.asked.append(f"take out {key}")
+        return self.take_out
+
+    def ask_open_path(self, folder: Path) -> Path | None:
+        self.asked.append(f"open in {folder.name}")
+        return self.path
+
+    def ask_save_path(self, suggestion: Path) -> Path | None:
+        self.asked.append(f"save as {suggestion.name}")
+        return self.path
+
+    def ask_export_path(self, suggestion: Path) -> Path | None:
+        self.asked.append(f"export {suggestion.name}")
+        return self.path
+
+
+@pytest.fixture
+def answers() -> Answers:
+    return Answers()
+
+
+@pytest.fixture
+def services(tmp_path: Path) -> Services:
+    return Services(
+        plan=fakes.make_plan,
+        sheet=fakes.make_sheet,
+        draft_folder=lambda: tmp_path / "state" / "drafts",
+    )
+
+
+OpenWindow = Callable[..., MainWindow]
+
+
+@pytest.fixture
+def open_window(qtbot: QtBot, services: Services, answers: Answers) -> Iterator[OpenWindow]:
+    """Open a window and wait until it is ready; all of them are shut down afterwards."""
+    opened: list[MainWindow] = []
+
+    def open_one(argv_file: Path | None = None, **changes: Any) -> MainWindow:
+        settings = {
+            name: changes.pop(name) for name in ("autosave_ms", "debounce_ms") if name in changes
+        }
+        settings = {"debounce_ms": 0, **settings}
+        window = MainWindow(
+            dataclasses.replace(services, **changes), argv_file, answers, **settings
+        )
+        opened.append(window)
+        window.resize(1366, 768)
+        with qtbot.waitSignals(
+            [window.first_painted, window.ready], order="strict", timeout=WAIT_MS
+        ):
+            window.show()
+        return window
+
+    yield open_one
+    for window in opened:
+        window.shut_down()
+        window.hide()
+        window.deleteLater()
+    application = QApplication.instance()
+    assert application is not None
+    application.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)

@@ -1,0 +1,141 @@
+"""Stand-ins for planning and sheet, importable in another process; every value is invented."""
+
+import contextlib
+import os
+import time
+from pathlib import Path
+
+from kerfdocket.errors import InputError
+from kerfdocket.job import Job
+from kerfdocket.planning.model import Basis, Estimate, Finding, Plan, StageResult
+from kerfdocket.quantity import GAUGE_PRESSURE, LENGTH, SPEED
+
+
+def pdf_of(*pages: str) -> bytes:
+    """Write a PDF with one line of text a page."""
+    kids = " ".join(f"{4 + 2 * n} 0 R" for n in range(len(pages)))
+    objects = [
+        "<< /Type /Catalog /Pages 2 0 R >>",
+        f"<< /Type /Pages /Kids [{kids}] /Count {len(pages)} >>",
+        "<< /Type /Font /Subtype /Type1 /BaseFont /Helvetica >>",
+    ]
+    for number, text in enumerate(pages):
+        shown = text.replace("\\", "").replace("(", "").replace(")", "")
+        stream = f"BT /F1 24 Tf 60 700 Td ({shown}) Tj ET"
+        objects.append(
+            "<< /Type /Page /Parent 2 0 R /MediaBox [0 0 595 842] "
+            f"/Resources << /Font << /F1 3 0 R >> >> /Contents {5 + 2 * number} 0 R >>"
+        )
+        objects.append(f"<< /Length {len(stream)} >>\nstream\n{stream}\nendstream")
+    out = b"%PDF-1.4\n"
+    places = []
+    for number, text in enumerate(objects, start=1):
+        places.append(len(out))
+        out += f"{number} 0 obj\n{text}\nendobj\n".encode()
+    table = "".join(f"{place:010d} 00000 n \n" for place in places)
+    size = len(objects) + 1
+    trailer = f"trailer\n<< /Size {size} /Root 1 0 R >>\nstartxref\n{len(out)}\n%%EOF\n"
+    return out + f"xref\n0 {size}\n0000000000 65535 f \n{table}{trailer}".encode()
+
+
+def make_plan(job: Job) -> Plan:
+    """Make a plan with invented values and a finding of each kind where the job asks for it."""
+    basis = Basis(
+        "invented for a <test>",
+        "no source",
+        "derived",
+        equation="p = p",
+        inputs=(("thickness", str(job.plate.thickness)),),
+    )
+    guess = Basis("invented", "no source", "common practice, no source")
+    estimates = (
+        Estimate(
+            "setting.cutting_oxygen_pressure",
+            "Cutting oxygen pressure",
+            GAUGE_PRESSURE,
+            "bar",
+            3e5,
+            2.5e5,
+            3.5e5,
+            basis,
+        ),
+        Estimate("setting.fuel_pressure", "Fuel", GAUGE_PRESSURE, "bar", 3e4, 2e4, 5e4, guess),
+        Estimate("nozzle.bore", "Nozzle bore", LENGTH, "mm", 1e-3, 1e-3, 1e-3, basis),
+        Estimate("cut.speed", "Cutting speed", SPEED, "mm/min", 8e-3, 7e-3, 9e-3, basis),
+        Estimate(
+            "line.fuel_regulator_pressure",
+            "Fuel regulator",
+            GAUGE_PRESSURE,
+            "bar",
+            None,
+            None,
+            None,
+            Basis("withheld: invented reason", "no source", "derived"),
+        ),
+    )
+    findings = [
+        Finding("caution", "plate.readings", "no reading stated", "measure it", "no source"),
+        Finding("note", "supply", "an invented note", "nothing to do", "no source"),
+        Finding("note", "oxygen.hose", "an invented note on the hose", "nothing", "no source"),
+        Finding("caution", "parts.0.cut_length", "an invented word", "look", "no source"),
+    ]
+    if "stainless" in job.plate.grade:
+        findings.append(
+            Finding("stop", "plate.grade", "cannot be cut", "take another way", "no source")
+        )
+    return Plan(job=job, stages=(StageResult("all", estimates, tuple(findings)),))
+
+
+def text_of_plan(plan: Plan) -> str:
+    """What the invented sheet says."""
+    draft = " NOT FOR CUTTING" if plan.is_stopped else ""
+    return f"{plan.job.about.number} {plan.job.plate.thickness} {plan.job.fuel.gas}{draft}"
+
+
+def make_sheet(plan: Plan) -> bytes:
+    """Make a sheet of two pages."""
+    return pdf_of(f"front {text_of_plan(plan)}", f"back {text_of_plan(plan)}")
+
+
+def make_sheet_with_effort(plan: Plan) -> bytes:
+    """Make a sheet as WeasyPrint does: pure Python that keeps a processor busy for a while."""
+    end = time.perf_counter() + 1.0
+    while time.perf_counter() < end:
+        sum(number * number for number in range(1000))
+    return make_sheet(plan)
+
+
+def make_sheet_when_told(gate: Path, plan: Plan) -> bytes:
+    """Say which job this is for, then wait for the word to go on."""
+    with (gate / "begun").open("a") as file:
+        file.write(f"{plan.job.about.number}\n")
+    while not (gate / "go").exists():
+        time.sleep(0.005)
+    return make_sheet(plan)
+
+
+def crash_once(mark: Path, plan: Plan) -> bytes:
+    """Die without a word the first time."""
+    if not mark.exists():
+        mark.touch()
+        os._exit(7)
+    return make_sheet(plan)
+
+
+def crash_while_forbidden(mark: Path, plan: Plan) -> bytes:
+    """Die as long as the mark is there."""
+    if mark.exists():
+        os._exit(7)
+    return make_sheet(plan)
+
+
+def refuse(_plan: Plan) -> bytes:
+    """Fail in words."""
+    raise InputError("an invented reason why there is no sheet")
+
+
+def stumble(_plan: Plan) -> bytes:
+    """Fail as a fault of the program does."""
+    with contextlib.suppress(ValueError):
+        int("")
+    raise LookupError("an invented fault")
