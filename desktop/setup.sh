@@ -223,10 +223,10 @@ set_up_libraries() {
     fi
     : >"$venv/unfinished"
     what=.
-    cost="about 110 MB to fetch, 370 MB on disk"
+    cost="110 to 250 MB to fetch, 370 to 700 MB on disk"
     if [ "$1" = check ]; then
         what=".[check]"
-        cost="about 250 MB to fetch, 920 MB on disk"
+        cost="250 to 400 MB to fetch, about 1 GB on disk"
     fi
     if [ -e "$venv/set-up-$1" ]; then
         say "Bringing the libraries up to date ..."

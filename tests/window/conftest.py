@@ -14,15 +14,9 @@ from kerfdocket.errors import KerfdocketError
 from kerfdocket.window import Services
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.messages import Messages
-from kerfdocket.window.workarounds import keep_singletons_alive
 from window import fakes
 
 WAIT_MS = 20_000  # how long a signal may take before the test fails; never how long it waits
-
-
-@pytest.fixture(scope="session", autouse=True)
-def _stock_of_references() -> None:
-    keep_singletons_alive()
 
 
 class Answers(Messages):

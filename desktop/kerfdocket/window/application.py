@@ -8,14 +8,12 @@ from PySide6.QtWidgets import QApplication
 
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.services import Services
-from kerfdocket.window.workarounds import keep_singletons_alive
 
 __all__ = ["run"]
 
 
 def run(argv_file: Path | None, services: Services) -> int:
     """Show the main window and run until it is closed; see `kerfdocket.window.open_window`."""
-    keep_singletons_alive()
     application = QApplication.instance()
     if not isinstance(application, QApplication):
         application = QApplication(sys.argv[:1])
