@@ -59,14 +59,14 @@ def test_from_an_empty_form_to_a_saved_pdf(
         "back T-1 12 mm propane",
     ]
     tile = window.panes.results.tiles["setting.cutting_oxygen_pressure"]
-    assert tile.text_shown == "Cutting oxygen: 3.0 bar; 2.5 to 3.5 bar"
+    assert tile.text_shown == "Cutting oxygen: 3.0 bar; 2.5–3.5 bar"
 
 
 def test_an_unverified_value_is_marked_as_a_guide(qtbot: QtBot, open_window: OpenWindow) -> None:
     window = open_window()
     _fill_in_and_wait(qtbot, window)
     tiles = window.panes.results.tiles
-    assert tiles["setting.fuel_pressure"].text_shown.endswith("0.20 to 0.50 bar; guide, unverified")
+    assert tiles["setting.fuel_pressure"].text_shown.endswith("0.20–0.50 bar; guide, unverified")
     assert "withheld" in tiles["line.fuel_regulator_pressure"].text_shown
 
 

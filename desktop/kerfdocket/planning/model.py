@@ -33,6 +33,7 @@ Trust = Literal[
     "common practice, no source",
 ]
 Severity = Literal["stop", "caution", "note"]
+_WHOLE_MONEY = 20.0  # above it whole units are written: common practice, no source
 _TRUST_ORDER: tuple[Trust, ...] = (
     "stated",
     "published",
@@ -122,7 +123,11 @@ class Estimate:
 
     def number_text(self, number: float) -> str:
         """Write a number in `unit` with the digits that it can bear, without the unit."""
-        return f"{number:.0f}" if self.kind is COUNT else number_text(number, self.unit)
+        if self.kind is COUNT:
+            return f"{number:.0f}"
+        if self.kind is MONEY:
+            return f"{number:.2f}" if abs(number) < _WHOLE_MONEY else f"{number:.0f}"
+        return number_text(number, self.unit)
 
     @property
     def unit_text(self) -> str:
@@ -142,7 +147,9 @@ class Estimate:
         if self.low is None or self.high is None:
             return ""
         low, high = self.number_text(self.low), self.number_text(self.high)
-        return "" if low == high else f"{low} to {high}"
+        # A dash beside a minus would read as another minus.
+        joint = " to " if "−" in low + high else "–"
+        return "" if low == high else f"{low}{joint}{high}"
 
     @cached_property
     def value(self) -> float | None:

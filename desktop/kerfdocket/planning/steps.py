@@ -15,7 +15,7 @@ from kerfdocket.planning.model import Estimate, StageResult, Step, SupplyLine
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
-from kerfdocket.quantity import number_text, value_text
+from kerfdocket.quantity import value_text
 from kerfdocket.reference import Reference
 
 __all__ = ["StepsResult", "plan_steps"]
@@ -72,14 +72,17 @@ def plan_steps(
     return StepsResult("steps", steps=steps)
 
 
+def _spread(one: Estimate) -> str:
+    return f"{one.range_text or one.value_text.split()[0]} {one.unit_text}".strip()
+
+
 def _reading(one: Estimate) -> str:
     """A setting as an instruction, or the word that it is none."""
-    if one.value is None or one.low is None or one.high is None:
+    if one.is_withheld:
         return "the pressure of the nozzle's chart"
     if one.is_unverified:
-        low, high = number_text(one.low, one.unit), value_text(one.high, one.unit)
-        return f"the pressure of the nozzle's chart (guide only: {low} to {high})"
-    return value_text(one.value, one.unit)
+        return f"the pressure of the nozzle's chart (guide only: {_spread(one)})"
+    return one.value_text
 
 
 def _is_main(job: Job) -> bool:
@@ -276,7 +279,7 @@ def _cut(steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
         steps.append(
             Step(
                 "Cut",
-                f"Edge start: heat the upper edge until it glows bright red{_guide(start, 's')}, "
+                f"Edge start: heat the upper edge until it glows bright red{_guide(start)}, "
                 "then open cutting oxygen slowly.",
                 "Steel must reach its ignition temperature before oxygen can burn it.",
             )
@@ -285,7 +288,7 @@ def _cut(steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
         steps.append(
             Step(
                 "Cut",
-                f"Pierce: heat until bright{_guide(pierce, 's')}, raise the nozzle, open cutting "
+                f"Pierce: heat until bright{_guide(pierce)}, raise the nozzle, open cutting "
                 "oxygen slowly, move sideways, never straight away from you; lower it when it is "
                 "through.",
                 "Slag is thrown up until the jet is through.",
@@ -294,7 +297,7 @@ def _cut(steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
     steps.append(
         Step(
             "Cut",
-            f"Move evenly{_guide(speed, 'mm/min')}. The slag must leave downwards with little "
+            f"Move evenly{_guide(speed)}. The slag must leave downwards with little "
             "drag; slower if it does not, faster if the upper edge melts.",
             "The sound and the slag show more than a number does.",
         )
@@ -302,13 +305,10 @@ def _cut(steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
     return tuple(steps)
 
 
-def _guide(one: Estimate, unit: str) -> str:
-    if one.value is None or one.low is None or one.high is None:
+def _guide(one: Estimate) -> str:
+    if one.is_withheld:
         return ""
-    if one.is_unverified:
-        low, high = number_text(one.low, unit), value_text(one.high, unit)
-        return f" (guide only: {low} to {high})"
-    return f" ({value_text(one.value, unit)})"
+    return f" (guide only: {_spread(one)})" if one.is_unverified else f" ({one.value_text})"
 
 
 def _shut_down(job: Job) -> tuple[Step, ...]:

@@ -13,7 +13,7 @@ from typing import Literal
 
 from kerfdocket.job import Arrestor, Hose, Job
 from kerfdocket.planning.model import Caution, Estimate, Finding, Plan
-from kerfdocket.quantity import COUNT, MONEY, Measure, number_text, value_text
+from kerfdocket.quantity import Measure, printed_unit
 
 __all__ = [
     "Back",
@@ -35,7 +35,6 @@ __all__ = [
 # How a value is printed: as an instruction, as an unverified guide, or not at all.
 Manner = Literal["firm", "guide", "withheld"]
 
-_PRINTED_UNITS = {"m3": "m³", "m3/h": "m³/h", "ft3": "ft³", "ft3/h": "ft³/h", "kgf/cm2": "kgf/cm²"}
 _TORCHES = {
     "hand": "Hand torch",
     "tractor": "Torch on a tractor",
@@ -74,7 +73,6 @@ _FRONT_VARYING_MM = 34.0
 _SHORT = 24
 _LONG_HEAD = 48
 _DOT = "\u00a0· "  # the dot stays with what it follows
-_WHOLE_MONEY = 20.0  # above it a sheet prints whole units: common practice, no source
 _NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:bar|mm|m|m³|L|kg|s|min|°C|%|µm|psi|ft)(?:\W|$))")
 _FOOT = (
     "The generic nozzle set behind these values is a published starting point; the nozzle maker’s "
@@ -286,8 +284,7 @@ def _said(text: str) -> str:
 
 
 def _measure_text(measure: Measure) -> str:
-    unit = _PRINTED_UNITS.get(measure.unit, measure.unit)
-    return f"{measure.number}\u00a0{unit}".replace("-", "−").strip()
+    return f"{measure.number}\u00a0{printed_unit(measure.unit)}".replace("-", "−").strip()
 
 
 class _Notes:
@@ -320,33 +317,16 @@ class _Writer:
 
     def __init__(self, plan: Plan) -> None:
         self._estimates = plan.estimates
-        self._currency = plan.job.prices.currency
         self.notes = _Notes()
-
-    def _number(self, estimate: Estimate, value: float) -> str:
-        if estimate.kind == COUNT and value == round(value):
-            return f"{value:.0f}"
-        if estimate.kind == MONEY:
-            return f"{value:.2f}" if abs(value) < _WHOLE_MONEY else f"{value:.0f}"
-        return number_text(value, estimate.unit)
-
-    def _unit(self, estimate: Estimate) -> str:
-        if estimate.kind == MONEY:
-            return self._currency
-        # value_text knows how a unit is printed; what follows its number is the unit.
-        return value_text(0.0, estimate.unit).partition(" ")[2]
 
     def show(self, estimate: Estimate, label: str = "") -> Value:
         """Return an estimate as it is printed, under its own label or another."""
         name = _plain(label or estimate.label)
-        if estimate.value is None or estimate.low is None or estimate.high is None:
+        if estimate.value is None:
             mark = self.notes.mark(name, _said(estimate.basis.text))
             return Value(name, "withheld", "—", "", "", "—", "withheld", mark)
-        number = self._number(estimate, estimate.value)
-        unit = self._unit(estimate)
-        low, high = self._number(estimate, estimate.low), self._number(estimate, estimate.high)
-        joint = " to " if "−" in low + high else "–"
-        both = "" if low == high else f"{low}{joint}{high}"
+        number, unit = estimate.number_text(estimate.value), estimate.unit_text
+        both = estimate.range_text
         if estimate.is_unverified:
             span = f"{both or number}\u00a0{unit}".strip()
             return Value(

@@ -19,7 +19,6 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.planning.model import Estimate, Plan
-from kerfdocket.quantity import number_text, value_text
 from kerfdocket.window.looks import em, heading_font, severity_colour
 
 __all__ = ["MAIN_RESULTS", "BasisDialog", "ResultTile", "ResultsPane", "basis_html", "range_text"]
@@ -48,15 +47,12 @@ MAIN_RESULTS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
 
 
 def range_text(estimate: Estimate) -> str:
-    """Return the range in words, or why there is no value."""
-    if estimate.value is None or estimate.low is None or estimate.high is None:
+    """Return the range with its unit, else how firm the value stands or that there is none."""
+    if estimate.is_withheld:
         return "withheld"
-    if estimate.low == estimate.high:
+    if not estimate.range_text:
         return estimate.basis.trust
-    high = value_text(estimate.high, estimate.unit)
-    if value_text(estimate.low, estimate.unit) == high:
-        return high
-    return f"{number_text(estimate.low, estimate.unit)} to {high}"
+    return f"{estimate.range_text} {estimate.unit_text}".strip()
 
 
 def basis_html(estimate: Estimate) -> str:
@@ -64,7 +60,7 @@ def basis_html(estimate: Estimate) -> str:
     basis = estimate.basis
     value = "withheld"
     if estimate.value is not None:
-        value = f"{value_text(estimate.value, estimate.unit)} ({range_text(estimate)})"
+        value = f"{estimate.value_text} ({range_text(estimate)})"
     lines = [
         f"<h3>{html.escape(estimate.label)}: {html.escape(value)}</h3>",
         f"<p>{html.escape(basis.text)}</p>",
@@ -158,11 +154,11 @@ class ResultTile(QPushButton):
             self._value.setText("—")
             self._range.setText("withheld, see why")
         else:
-            self._value.setText(value_text(estimate.value, estimate.unit))
+            self._value.setText(estimate.value_text)
             self._range.setText(range_text(estimate))
         if is_guide and estimate is not None:
             # What no source was opened for is not shown as large as an instruction.
-            if estimate.low != estimate.high:
+            if estimate.range_text:
                 self._value.setText(range_text(estimate))
             self._range.setText("guide, unverified")
         self._value.setFont(self.font() if is_guide else heading_font(self, 1.35))
