@@ -63,7 +63,7 @@ def estimate(
         key=key,
         label=label,
         kind=kind,
-        unit=unit,
+        unit="EUR" if kind is MONEY else unit,
         value_si=si,
         low_si=None if si is None else si - width,
         high_si=None if si is None else si + width,
@@ -215,10 +215,10 @@ def _stages() -> tuple[StageResult, ...]:
         StageResult(
             "cost",
             (
-                e("cost.oxygen", "Oxygen", MONEY, "EUR", 6.7, 0.3, memory),
-                e("cost.fuel", "Acetylene", MONEY, "EUR", 6.1, 0.3, memory),
-                e("cost.work", "Work", MONEY, "EUR", 77.5, 0.3, memory),
-                e("cost.total", "Total", MONEY, "EUR", 90.3, 0.3, memory),
+                e("cost.oxygen", "Oxygen", MONEY, "", 6.7, 0.3, memory),
+                e("cost.fuel", "Acetylene", MONEY, "", 6.1, 0.3, memory),
+                e("cost.work", "Work", MONEY, "", 77.5, 0.3, memory),
+                e("cost.total", "Total", MONEY, "", 90.3, 0.3, memory),
             ),
         ),
     )
