@@ -51,6 +51,25 @@ def test_plan_as_json():
     assert plan["estimates"]["cost.total"]["unit"] == "EUR"
 
 
+def test_a_value_can_be_explained():
+    code, output, _ = call("plan", SAMPLE, "--explain", "setting.cutting_oxygen_flow")
+    assert code == GOOD
+    for word in ("Equation", "Inputs", "Source", "Trust", "1.2 mm", "Shapiro", "15 °C and 1 bar"):
+        assert word in output
+
+
+def test_a_withheld_value_is_explained_by_its_reason():
+    code, output, _ = call("plan", REFUSED, "--explain", "nozzle.bore")
+    assert code == STOPPED
+    assert "Withheld: the material is not to be cut" in output
+
+
+def test_an_unknown_value_names_near_ones():
+    code, output, errors = call("plan", SAMPLE, "--explain", "cut.sped")
+    assert (code, output) == (BAD_INPUT, "")
+    assert "cut.speed" in errors
+
+
 def test_a_stop_is_told_and_is_exit_code_1():
     code, output, errors = call("plan", REFUSED, "--json")
     assert code == STOPPED

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TextIO
 
 from kerfdocket import __version__
-from kerfdocket.command.report import plan_json, plan_text
+from kerfdocket.command.report import explain_text, plan_json, plan_text
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.job import job_schema, load_job
 from kerfdocket.planning import Plan, make_plan
@@ -36,7 +36,11 @@ def _parser() -> argparse.ArgumentParser:
     window.add_argument("job", nargs="?", type=Path, help="job file to open")
     plan = commands.add_parser("plan", help="work out a job and print the plan")
     plan.add_argument("job", type=Path, help="job file")
-    plan.add_argument("--json", action="store_true", help="as JSON, for programs")
+    form = plan.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="as JSON, for programs")
+    form.add_argument(
+        "--explain", metavar="KEY", help="how one value was got, such as cut.speed (keys: --json)"
+    )
     sheet = commands.add_parser("sheet", help="make the printed sheet of a job")
     sheet.add_argument("job", type=Path, help="job file")
     sheet.add_argument("-o", "--output", type=Path, required=True, help="PDF file to write")
@@ -46,6 +50,12 @@ def _parser() -> argparse.ArgumentParser:
 
 def _plan(path: Path) -> Plan:
     return make_plan(load_job(path), load_reference())
+
+
+def _shown(plan: Plan, as_json: bool, explain: str | None) -> str:
+    if explain is not None:
+        return explain_text(plan, explain)
+    return plan_json(plan) if as_json else plan_text(plan)
 
 
 def _tell_stops(plan: Plan, errors: TextIO) -> int:
@@ -92,7 +102,7 @@ def run(
         match given.command:
             case "plan":
                 plan = _plan(given.job)
-                output.write(plan_json(plan) if given.json else plan_text(plan))
+                output.write(_shown(plan, given.json, given.explain))
                 return _tell_stops(plan, errors)
             case "sheet":
                 return _sheet(given.job, given.output, errors)

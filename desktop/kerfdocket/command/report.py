@@ -1,11 +1,13 @@
 """A plan as JSON and as text for a terminal."""
 
+import difflib
 import json
 from typing import Any
 
+from kerfdocket.errors import InputError
 from kerfdocket.planning import Estimate, Plan
 
-__all__ = ["plan_json", "plan_text"]
+__all__ = ["explain_text", "plan_json", "plan_text"]
 
 _MARK = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
@@ -100,3 +102,34 @@ def plan_text(plan: Plan) -> str:
         "come first.",
     ]
     return "\n".join(lines) + "\n"
+
+
+def explain_text(plan: Plan, key: str) -> str:
+    """Return how one value was got: equation, inputs, source.
+
+    Raises:
+        InputError: the plan has no value of that key; near ones are named.
+    """
+    estimate = plan.estimates.get(key)
+    if estimate is None:
+        near = difflib.get_close_matches(key, plan.estimates, n=3, cutoff=0.4)
+        known = ", ".join(near or plan.estimates)
+        raise InputError(f"{key!r} is no value of a plan; {'near' if near else 'known'}: {known}")
+    basis = estimate.basis
+    lines = [f"{key}: {estimate.label}", ""]
+    if estimate.is_withheld:
+        return "\n".join([*lines, f"Withheld: {basis.text}", ""])
+    lines.append(f"Value     {estimate.value_text}")
+    if estimate.range_text:
+        lines.append(f"Range     {estimate.range_text} {estimate.unit_text}".rstrip())
+    if estimate.gas_density_kg_m3 is not None:
+        lines.append("          gas at 15 °C and 1 bar absolute")
+    lines.append(f"How       {basis.text}")
+    if basis.equation:
+        lines.append(f"Equation  {basis.equation}")
+    width = max((len(name) for name, _ in basis.inputs), default=0)
+    for number, (name, text) in enumerate(basis.inputs):
+        lines.append(f"{'Inputs' if number == 0 else '':10}{name:{width}}  {text}")
+    lines.append(f"Source    {basis.source}")
+    lines.append(f"Trust     {basis.trust}{', unverified' if estimate.is_unverified else ''}")
+    return "\n".join([*lines, ""])
