@@ -142,6 +142,7 @@ raw_jobs = st.fixed_dictionaries(
         "site": group(
             maybe("temperature", number("-40", "50", "°C")),
             maybe("pressure", number("450", "1100", "hPa")),
+            maybe("altitude", number("-500", "6000", "m")),
         ),
         "prices": st.just({"oxygen_m3": 5.0, "fuel_kg": 10.0, "hour": 60.0}),
     }

@@ -265,6 +265,35 @@ class TestSetting:
         assert low < value(plan(), "setting.cutting_oxygen_flow")
 
 
+class TestAltitude:
+    def test_it_gives_the_air_pressure_where_none_is_stated(self):
+        # ISO 2533: 701.1 hPa at 3000 m.
+        high, stated = plan(site__altitude="3000 m"), plan(site__pressure="701.08 hPa")
+        key = "setting.cutting_oxygen_flow"
+        assert value(high, key) == pytest.approx(value(stated, key), rel=1e-4)
+        assert "site.pressure" not in {one.where for one in high.assumed}
+
+    def test_the_loss_is_that_of_the_absolute_pressure(self):
+        high, low = plan(site__altitude="3000 m"), plan()
+        gauge = low.estimates["setting.cutting_oxygen_pressure"].value_si
+        expected = (gauge + 70109.0) / (gauge + 101325.0)
+        key = "setting.cutting_oxygen_flow"
+        # 0.1 %: real-gas factor between the two pressures.
+        assert value(high, key) / value(low, key) == pytest.approx(expected, rel=1e-3)
+        assert any(f.where == "site.altitude" and "less oxygen" in f.text for f in high.findings)
+
+    def test_a_stated_pressure_goes_first_and_is_compared(self):
+        result = plan(site__altitude="3000 m", site__pressure="1013 hPa")
+        assert "site.pressure" in cautions(result)
+        assert value(result, "setting.cutting_oxygen_flow") == pytest.approx(
+            value(plan(site__pressure="1013 hPa"), "setting.cutting_oxygen_flow")
+        )
+
+    def test_the_weather_is_no_finding(self):
+        result = plan(site__altitude="400 m", site__pressure="975 hPa")
+        assert not [f for f in result.findings if f.where.startswith("site.")]
+
+
 class TestLine:
     def test_a_long_narrow_hose_is_named_with_a_wider_one(self):
         result = plan(

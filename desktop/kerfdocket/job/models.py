@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
 
+from kerfdocket.physics.air import standard_air_pressure_abs_pa
 from kerfdocket.quantity import (
     ABSOLUTE_PRESSURE,
     CAPACITY,
@@ -333,7 +334,14 @@ class Site(_Stated):
     ] = Field(
         _m("1013.25 hPa", ABSOLUTE_PRESSURE),
         title="Air pressure",
-        description="Absolute, at the site: less at altitude.",
+        description="Absolute, as a barometer at the site shows it; goes before the altitude.",
+    )
+    altitude: Annotated[Measure, Within(LENGTH, at_least="-500 m", at_most="6000 m")] | None = (
+        Field(
+            None,
+            title="Altitude",
+            description="Above sea level; gives the air pressure where none is stated.",
+        )
     )
     closed_container: bool = Field(
         False,
@@ -341,6 +349,13 @@ class Site(_Stated):
         description="A tank, drum or pipe that held something.",
         strict=True,
     )
+
+    @property
+    def air_abs_pa(self) -> float:
+        """Pressure of the air here: as stated, else by the altitude, else at sea level. [Pa]"""
+        if self.altitude is None or "pressure" in self.model_fields_set:
+            return self.pressure.si
+        return standard_air_pressure_abs_pa(self.altitude.si)
 
 
 class Quality(_Stated):

@@ -118,7 +118,7 @@ def _inlet_pa(job: Job, side: _Side, gauge_pa: float, flow_kg_s: float, bore_m: 
     return hose_inlet_gauge_pa(
         side.gas,
         gauge_pa,
-        job.site.pressure.si,
+        job.site.air_abs_pa,
         flow_kg_s,
         bore_m,
         side.hose.length.si,

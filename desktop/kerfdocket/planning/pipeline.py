@@ -73,7 +73,12 @@ def make_plan(job: Job, reference: Reference) -> Plan:
         cautions=hazard.cautions,
         protections=hazard.protections,
         steps=steps.steps,
-        assumed=tuple(_assumed(job, "")),
+        assumed=tuple(
+            one
+            for one in _assumed(job, "")
+            # Where the altitude is stated the air pressure follows from it.
+            if one.where != "site.pressure" or job.site.altitude is None
+        ),
         program_version=__version__,
     )
 

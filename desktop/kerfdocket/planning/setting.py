@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.physics.gas import Gas
+from kerfdocket.physics.air import standard_air_pressure_abs_pa
+from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
 from kerfdocket.physics.hose import CannotPass, hose_outlet_gauge_pa
 from kerfdocket.physics.orifice import bore_flow_kg_s
 from kerfdocket.planning.keys import Span, estimate, from_stated, span_of, withheld
@@ -19,6 +20,10 @@ __all__ = ["SettingResult", "plan_setting"]
 # Derived: friction alone leaves a straight bore of 5 to 37 diameters a coefficient of 0.95 to
 # 0.78 (Fanno line, roughness 0.001 of the bore assumed); 0.85 is the middle of it.
 _DISCHARGE = Span(0.78, 0.85, 0.95)
+# Weather moves the air pressure by some 3 % either way; beyond 5 % something is wrong.
+# Common practice, no source.
+_WEATHER = 0.05
+_THIN_AIR = 0.02  # less is lost among other doubts: common practice, no source
 _CHART = "nozzle maker's or shop's chart"
 
 
@@ -76,6 +81,7 @@ def plan_setting(
         and job.chart.cutting_oxygen_pressure is None
     )
     fuel_pressure = _fuel_pressure(job, reference, findings)
+    _check_air(job, pressure, findings)
     _check_acetylene(job, reference, fuel_pressure, findings)
     fuel_flow = _fuel_flow(job, reference, row, fuel, plate.chart_thickness_m)
     ratio_range = reference.flame(job.fuel.gas).workshop
@@ -149,7 +155,7 @@ def _cutting_pressure(
                 hose_outlet_gauge_pa(
                     oxygen,
                     value,
-                    job.site.pressure.si,
+                    job.site.air_abs_pa,
                     oxygen.mass_kg(flow_m3_s),
                     hose.bore.si,
                     hose.length.si,
@@ -214,6 +220,40 @@ def _fuel_pressure(job: Job, reference: Reference, findings: list[Finding]) -> E
             )
         )
     return result
+
+
+def _check_air(job: Job, pressure: Estimate, findings: list[Finding]) -> None:
+    """Say what thin air does to a pressure that was printed for sea level."""
+    air_abs_pa = job.site.air_abs_pa
+    altitude = job.site.altitude
+    if altitude is not None and "pressure" in job.site.model_fields_set:
+        by_altitude_pa = standard_air_pressure_abs_pa(altitude.si)
+        if abs(air_abs_pa / by_altitude_pa - 1.0) > _WEATHER:
+            findings.append(
+                Finding(
+                    "caution",
+                    "site.pressure",
+                    f"An air pressure of {job.site.pressure} does not go with an altitude of "
+                    f"{altitude}, where about {by_altitude_pa / 100:.0f} hPa are usual.",
+                    "Give the barometer's own reading, not one reduced to sea level.",
+                    "ISO 2533:1975",
+                )
+            )
+    missing_pa = STANDARD_ATMOSPHERE_PA - air_abs_pa
+    if pressure.value_si is None or missing_pa / (pressure.value_si + air_abs_pa) < _THIN_AIR:
+        return
+    loss = missing_pa / (pressure.value_si + STANDARD_ATMOSPHERE_PA)
+    findings.append(
+        Finding(
+            "note",
+            "site.altitude" if altitude is not None else "site.pressure",
+            f"In this thin air ({air_abs_pa / 100:.0f} hPa) the same gauge pressure passes "
+            f"{loss:.0%} less oxygen than at sea level, where charts are made.",
+            f"About {value_text(missing_pa / 1e5, 'bar')} more on the gauge would make it up, if "
+            "the nozzle's chart and the regulator allow it.",
+            "derived: choked flow goes with absolute pressure",
+        )
+    )
 
 
 def _check_acetylene(
@@ -292,7 +332,7 @@ def _cutting_flow(
         return coefficient, withheld(key, pressure.basis.text)
     flows = (
         bore_flow_kg_s(
-            oxygen, bore_m, gauge_pa, job.site.pressure.si, job.site.temperature.si, share
+            oxygen, bore_m, gauge_pa, job.site.air_abs_pa, job.site.temperature.si, share
         )
         for gauge_pa, share in zip(span, _DISCHARGE, strict=True)
     )
@@ -306,7 +346,7 @@ def _cutting_flow(
         (
             ("bore", value_text(bore_m * 1e3, "mm")),
             ("gauge pressure", value_text(span.value / 1e5, "bar")),
-            ("air pressure", str(job.site.pressure)),
+            ("air pressure", f"{job.site.air_abs_pa / 100:.0f} hPa absolute"),
             ("temperature", str(job.site.temperature)),
             ("Cd", f"{_DISCHARGE.value:g}"),
         ),

@@ -86,7 +86,7 @@ def _whole(span: Span) -> Span:
 def _content(job: Job, cylinder: OxygenCylinder, oxygen: Gas) -> Span:
     """Usable oxygen of one cylinder above the reserve [kg]."""
     measured_k = (cylinder.temperature or job.site.temperature).si
-    ambient = job.site.pressure.si
+    ambient = job.site.air_abs_pa
     masses = []
     for doubt_k in (_TEMPERATURE_DOUBT_K, 0.0, -_TEMPERATURE_DOUBT_K):
         temperature_k = min(max(measured_k + doubt_k, _COLDEST_K), _WARMEST_K)
@@ -345,7 +345,7 @@ def _draw(
         )
         return withheld(key, reason)
     air_k = job.site.temperature.si
-    needed_abs_pa = pressure.value_si + _REGULATOR_DROP_PA + job.site.pressure.si
+    needed_abs_pa = pressure.value_si + _REGULATOR_DROP_PA + job.site.air_abs_pa
     try:
         liquid_k = boiling_temperature_k(needed_abs_pa)
         area_m2 = wetted_area_m2(build.diameter_m, content.value, liquid_k)

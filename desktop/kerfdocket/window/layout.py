@@ -190,7 +190,13 @@ PANELS: tuple[Panel, ...] = (
             Section(
                 "site",
                 "Site",
-                ("site.place", "site.closed_container", "site.temperature", "site.pressure"),
+                (
+                    "site.place",
+                    "site.closed_container",
+                    "site.temperature",
+                    "site.altitude",
+                    "site.pressure",
+                ),
             ),
             Section(
                 "quality",
