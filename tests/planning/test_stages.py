@@ -1,6 +1,7 @@
 """What each stage finds, one fact of the job changed at a time."""
 
 import math
+import re
 
 import pytest
 
@@ -446,6 +447,35 @@ class TestSupply:
         cylinder = {"weight_now": "60 kg", "weight_empty": "35 kg", "full_content": "33 kg"}
         result = plan(fuel__gas="propane", fuel__cylinders=[cylinder], site__temperature="-30 °C")
         assert "site.temperature" in stops(result)
+
+    @pytest.mark.parametrize(
+        ("flow_kg_h", "hours", "left_kg"), [(1.0, 2.56, 8.4), (2.0, 1.08, 8.8), (3.0, 0.69, 8.9)]
+    )
+    def test_propane_runs_as_long_as_its_pressure_holds(self, flow_kg_h, hours, left_kg):
+        # scipy 1.17.1 with CoolProp 8.0.0: full 11 kg cylinder at 5 °C until 1.5 bar gauge is
+        # lost. 0.5 bar of it is the regulator's drop, so the set pressure is 1.0 bar.
+        cylinder = {"weight_now": "23 kg", "weight_empty": "12 kg", "full_content": "11 kg"}
+        result = plan(
+            fuel__gas="propane",
+            fuel__cylinders=[cylinder],
+            fuel__hose={"bore": "25 mm", "length": "0.1 m"},
+            chart__fuel_pressure="1 bar",
+            chart__fuel_flow=f"{flow_kg_h / 1.873937:.5f} m3/h",
+            site__temperature="5 °C",
+        )
+        lasts = result.estimates["supply.fuel_lasts"]
+        assert lasts.value / 60 == pytest.approx(hours, rel=0.012)
+        left = float(re.search(r"([0-9.]+) kg are left", lasts.basis.text)[1])
+        assert left == pytest.approx(left_kg, rel=0.02)
+
+    def test_more_propane_cylinders_last_longer_each(self):
+        cylinder = {"weight_now": "23 kg", "weight_empty": "12 kg", "full_content": "11 kg"}
+        cold = {"fuel__gas": "propane", "site__temperature": "-10 °C", "chart__fuel_flow": "1 m3/h"}
+        one = plan(**cold, fuel__cylinders=[cylinder], parts=[{"name": "a", "cut_length": "30 m"}])
+        three = plan(**cold, fuel__cylinders=[{**cylinder, "count": 3}])
+        key = "supply.fuel_lasts"
+        assert value(three, key) > 3 * value(one, key)
+        assert any("too cold to hold" in finding.text for finding in one.findings)
 
     def test_natural_gas_comes_from_a_main(self):
         result = plan(fuel__gas="natural gas")

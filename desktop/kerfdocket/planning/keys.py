@@ -68,6 +68,7 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "supply.oxygen_cylinders": ("Oxygen cylinders needed", COUNT, ""),
     "supply.fuel_available": ("Fuel gas on hand", GAS_VOLUME, "m3"),
     "supply.fuel_draw": ("Greatest draw from one fuel cylinder", GAS_FLOW, "m3/h"),
+    "supply.fuel_lasts": ("Fuel on hand lasts, flame burning", TIME, "min"),
     "supply.fuel_cylinders": ("Fuel cylinders needed", COUNT, ""),
     "quality.perpendicularity_limit": ("Perpendicularity u, at most", LENGTH, "mm"),
     "quality.roughness_limit": ("Roughness Rz5, at most", LENGTH, "µm"),

@@ -46,7 +46,7 @@ def make_plan(job: Job, reference: Reference) -> Plan:
     line = plan_line(job, reference, setting)
     cut = plan_cut(job, reference, plate, nozzle, setting)
     use = plan_use(job, plate, steel, setting, cut)
-    supply = plan_supply(job, reference, setting, line, use)
+    supply = plan_supply(job, reference, setting, line, cut, use)
     quality = plan_quality(job, reference, plate)
     hazard = plan_hazard(job, reference, plate, steel, setting, cut)
     steps = plan_steps(job, reference, steel, nozzle, setting, line, cut, supply.lines)

@@ -8,10 +8,12 @@ from kerfdocket.physics.cylinder import oxygen_mass_kg
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.propane import (
     boiling_temperature_k,
+    runtime_s,
     steady_vaporisation_kg_s,
     wetted_area_m2,
 )
-from kerfdocket.planning.keys import Span, estimate, span_of, withheld
+from kerfdocket.planning.cut import CutResult
+from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.line import LineResult
 from kerfdocket.planning.model import (
     Basis,
@@ -50,7 +52,12 @@ class SupplyResult(StageResult):
 
 
 def plan_supply(
-    job: Job, reference: Reference, setting: SettingResult, line: LineResult, use: UseResult
+    job: Job,
+    reference: Reference,
+    setting: SettingResult,
+    line: LineResult,
+    cut: CutResult,
+    use: UseResult,
 ) -> SupplyResult:
     """Compare what is there with what it takes.
 
@@ -59,10 +66,11 @@ def plan_supply(
         reference: the tables.
         setting: the setting stage.
         line: the line stage.
+        cut: the cut stage.
         use: the use stage.
 
     Returns:
-        Contents, draw limits and numbers of cylinders.
+        Contents, draw limits, how long they last, and numbers of cylinders.
     """
     findings: list[Finding] = []
     lines: list[SupplyLine] = []
@@ -71,7 +79,7 @@ def plan_supply(
     if is_main:
         fuel = _main(job, findings)
     else:
-        fuel = _fuel(job, reference, setting, line, use, lines, findings)
+        fuel = _fuel(job, reference, setting, line, cut, use, lines, findings)
     return SupplyResult("supply", (*oxygen, *fuel), tuple(findings), tuple(lines))
 
 
@@ -214,6 +222,7 @@ def _main(job: Job, findings: list[Finding]) -> tuple[Estimate, ...]:
     return (
         withheld("supply.fuel_available", reason),
         withheld("supply.fuel_draw", reason),
+        withheld("supply.fuel_lasts", reason),
         number,
     )
 
@@ -223,6 +232,7 @@ def _fuel(
     reference: Reference,
     setting: SettingResult,
     line: LineResult,
+    cut: CutResult,
     use: UseResult,
     lines: list[SupplyLine],
     findings: list[Finding],
@@ -241,7 +251,7 @@ def _fuel(
                 "this program",
             )
         )
-        keys = (key, "supply.fuel_draw", number_key)
+        keys = (key, "supply.fuel_draw", "supply.fuel_lasts", number_key)
         return tuple(withheld(one, reason) for one in keys)
     contents = [_weighed(c, number, name, findings) for number, c in enumerate(job.fuel.cylinders)]
     basis = Basis(
@@ -266,7 +276,8 @@ def _fuel(
     number = _fuel_number(job, setting, use, contents[0], draw, findings)
     if use.fuel_kg is not None and total.value < use.fuel_kg.value:
         findings.append(_short("fuel.cylinders", name, total, use.fuel_kg, fuel))
-    return available, draw, number
+    lasts = _lasts(job, reference, setting, line, total, contents[0], findings, cut)
+    return available, draw, lasts, number
 
 
 def _weighed(cylinder: FuelCylinder, number: int, name: str, findings: list[Finding]) -> Span:
@@ -383,6 +394,87 @@ def _draw(
         ),
     )
     return estimate(key, span, basis, fuel)
+
+
+def _lasts(
+    job: Job,
+    reference: Reference,
+    setting: SettingResult,
+    line: LineResult,
+    total: Span,
+    content: Span,
+    findings: list[Finding],
+    cut: CutResult,
+) -> Estimate:
+    """How long all cylinders on hand, side by side, feed the flame without a pause."""
+    key = "supply.fuel_lasts"
+    flow = span_of(setting["setting.fuel_flow"])
+    flow_trust = setting["setting.fuel_flow"].basis.trust
+    if flow is None:
+        return withheld(key, first_reason(setting["setting.fuel_flow"]))
+    if total.value <= 0:
+        return withheld(key, "the cylinders are empty, or nearly")
+    if job.fuel.gas != "propane":
+        basis = Basis(
+            "Content over flow; the draw limit of the cylinders is judged apart.",
+            "derived",
+            least("derived", flow_trust),
+            "t = m / ṁ",
+        )
+        return estimate(key, total.over(flow), basis)
+    cylinder = job.fuel.cylinders[0]
+    build = reference.propane_cylinder(cylinder.full_content.si) if cylinder.full_content else None
+    pressure = line["line.fuel_regulator_pressure"]
+    if build is None or pressure.value_si is None or content.value <= 0:
+        return withheld(key, "needs the set pressure and a cylinder of known build (11 or 33 kg)")
+    on_hand = sum(one.count for one in job.fuel.cylinders)
+    needed_pa = pressure.value_si + _REGULATOR_DROP_PA
+    try:
+        times = [
+            runtime_s(
+                content.value,
+                build.diameter_m,
+                build.steel_mass_kg,
+                heat,
+                job.site.temperature.si,
+                draw / on_hand,
+                needed_pa,
+                job.site.air_abs_pa,
+            )
+            for heat, draw in zip(_HEAT_TRANSFER_W_M2_K, reversed(flow), strict=True)
+        ]
+    except ValueError as error:
+        return withheld(key, f"outside what the formulas are good for: {error}")
+    (low, _), (value, left_kg), (high, _) = times
+    basis = Basis(
+        f"Step by step: the liquid cools as it boils, until it no longer holds "
+        f"{value_text(needed_pa / 1e5, 'bar')} in the cylinder; "
+        f"{value_text(left_kg, 'kg')} are left in each then. From a start at the temperature of "
+        f"the air, {on_hand} side by side.",
+        "derived: heat balance in steps of 30 s, checked against an adaptive solution with "
+        "CoolProp; build of the cylinder and heat transfer assumed",
+        "common practice, no source",
+        "C · dT/dt = U · A · (T_air − T) − ṁ · h_fg",
+        (
+            ("air", str(job.site.temperature)),
+            ("content now", value_text(content.value, "kg")),
+            ("draw of each", f"{flow.value / on_hand * 3600:.2f} kg/h"),
+        ),
+    )
+    flame = cut["cut.flame_time"]
+    if flame.value_si is not None and value < flame.value_si:
+        findings.append(
+            Finding(
+                "caution",
+                "fuel.cylinders",
+                f"Propane: after about {value / 60:.0f} min of flame the cylinder is too cold to "
+                f"hold the pressure; {value_text(left_kg, 'kg')} are left in it then.",
+                "Run more cylinders side by side, use larger ones, or change over in time and let "
+                "the cold one warm up by itself.",
+                basis.source,
+            )
+        )
+    return estimate(key, Span(low, value, high), basis)
 
 
 def _fuel_number(
