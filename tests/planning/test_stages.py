@@ -548,6 +548,31 @@ class TestSteps:
         assert "left-hand" in text
         assert "1½ turns" in text
 
+    def test_purge_by_hand(self):
+        # 6.3 mm x 10 m hold 0.312 L; at 1.0 bar gauge and 15 °C 3 m3/h are 0.4139 L/s in the hose
+        # (1 bar over 2.01325), and ln 100 = 4.605: 0.3117 / 0.4139 x 4.605 = 3.47 s.
+        chart = {"cutting_oxygen_pressure": "1 bar", "cutting_oxygen_flow": "3 m3/h"}
+        result = plan(chart=chart, oxygen__hose={"bore": "6.3 mm", "length": "10 m"})
+        gauge = value(result, "line.oxygen_regulator_pressure")
+        expected = 0.3117 / (3000 / 3600 / (gauge + 1.01325)) * 4.605
+        assert value(result, "steps.oxygen_purge") == pytest.approx(expected, rel=0.005)
+
+    def test_a_longer_hose_takes_longer_to_blow_out(self):
+        key = "steps.fuel_purge"
+        longer = plan(fuel__hose={"length": "20 m"})
+        assert value(longer, key) > 2 * value(plan(), key) * 0.99
+
+    def test_the_smallest_leak_that_a_gauge_shows(self):
+        # 0.5 L, 50 mbar in 10 min cannot show less than 150 cm3/h (by hand): here 5 min, so twice
+        # that, and 6.3 mm x 16.04 m hold 0.5 L.
+        result = plan(
+            oxygen__hose={"bore": "6.3 mm", "length": "16.04 m"},
+            oxygen__regulator={"gauge_step": "50 mbar"},
+        )
+        assert value(result, "steps.oxygen_smallest_leak") == pytest.approx(0.300, rel=0.002)
+        assert result.estimates["steps.oxygen_smallest_leak"].basis.trust == "derived"
+        assert any("gross leaks only" in step.text for step in result.steps)
+
     def test_an_unverified_pressure_is_never_an_instruction(self):
         text = " ".join(step.text for step in plan(fuel__gas="propane").steps)
         assert "set the fuel regulator to the pressure of the nozzle's chart (guide only" in text

@@ -173,6 +173,14 @@ class Regulator(_Stated):
         Field(None, title="Regulator: greatest flow", description="At 15 °C, 1 bar.")
     )
 
+    gauge_step: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="5 bar")] | None
+    ) = Field(
+        None,
+        title="Outlet gauge: smallest change seen",
+        description="Half a division; decides which leak a standing test can show.",
+    )
+
 
 class Arrestor(_Stated):
     """Flashback arrestor."""

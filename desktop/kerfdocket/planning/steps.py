@@ -3,15 +3,17 @@
 The order of the steps is common practice, no source; the equipment's own instructions come first.
 """
 
+import math
 from dataclasses import dataclass
 
-from kerfdocket.job import Job
-from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
+from kerfdocket.job import Hose, Job, Regulator
+from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.hose import hose_volume_m3
-from kerfdocket.physics.leak import purge_time_s
+from kerfdocket.physics.leak import purge_time_s, smallest_visible_leak_m3_s
 from kerfdocket.planning.cut import CutResult
+from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.line import LineResult
-from kerfdocket.planning.model import Estimate, StageResult, Step, SupplyLine
+from kerfdocket.planning.model import Basis, Estimate, StageResult, Step, SupplyLine, least
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
@@ -20,6 +22,10 @@ from kerfdocket.reference import Reference
 
 __all__ = ["StepsResult", "plan_steps"]
 
+# A standing test of the usual length, and the least change that a usual outlet gauge shows; both
+# common practice, no source.
+_TEST_MIN = 5
+_OXYGEN_STEP_PA, _FUEL_STEP_PA = 20_000.0, 5_000.0
 _SHORTEST_PURGE_S = 5  # shorter cannot be judged by hand: common practice, no source
 
 
@@ -42,7 +48,7 @@ def plan_steps(
     cut: CutResult,
     supplies: tuple[SupplyLine, ...],
 ) -> StepsResult:
-    """Write the steps.
+    """Write the steps, and work out the tests before lighting.
 
     Args:
         job: the job.
@@ -55,21 +61,24 @@ def plan_steps(
         supplies: the cylinders on hand.
 
     Returns:
-        The steps; none where the material cannot be cut or there is no nozzle.
+        Purge times, the smallest leak that a standing test shows, and the steps; no steps where
+        the material cannot be cut or there is no nozzle.
     """
+    tests = _tests(job, setting, line)
+    estimates = (tests.oxygen_purge, tests.fuel_purge, tests.oxygen_leak, tests.fuel_leak)
     if nozzle.bore_m is None:
-        return StepsResult("steps")
+        return StepsResult("steps", estimates)
     steps = (
         *_check(reference),
         *_assemble(job, reference, nozzle),
         *_open(job, supplies),
-        *_leak_test(line),
-        *_purge_and_set(job, setting, line),
+        *_leak_test(job, line, tests),
+        *_purge_and_set(line, tests),
         *_light(),
         *_cut(steel, cut),
         *_shut_down(job),
     )
-    return StepsResult("steps", steps=steps)
+    return StepsResult("steps", estimates, steps=steps)
 
 
 def _spread(one: Estimate) -> str:
@@ -177,9 +186,13 @@ def _open(job: Job, supplies: tuple[SupplyLine, ...]) -> tuple[Step, ...]:
     )
 
 
-def _leak_test(line: LineResult) -> tuple[Step, ...]:
+def _leak_test(job: Job, line: LineResult, tests: "_Tests") -> tuple[Step, ...]:
     oxygen = _reading(line["line.oxygen_regulator_pressure"])
     fuel = _reading(line["line.fuel_regulator_pressure"])
+    shown = (
+        f"oxygen {tests.oxygen_leak.value_text}, "
+        f"{job.fuel.gas} {tests.fuel_leak.value_text} or more"
+    )
     return (
         Step(
             "Leak test",
@@ -190,56 +203,121 @@ def _leak_test(line: LineResult) -> tuple[Step, ...]:
         ),
         Step(
             "Leak test",
-            "Close the supply valves; the gauges must stand still for 5 minutes. Bubbles or a "
-            "falling gauge: shut, vent, put it right, test again. Do not light.",
-            "The gauge shows gross leaks; the fluid shows fine ones.",
+            f"Close the supply valves; the gauges must stand still for {_TEST_MIN} minutes (this "
+            f"shows gross leaks only: {shown}). Bubbles or a falling gauge: shut, vent, put it "
+            "right, test again. Do not light.",
+            "The fluid stays the fine test. A change of temperature moves the gauge, too: a third "
+            "of a percent of the absolute pressure for each degree.",
         ),
     )
 
 
-def _purge_s(job: Job, gas: Gas, flow: Estimate, bore_m: float, length_m: float) -> int:
-    if flow.value_si is None or flow.low_si is None or flow.low_si <= 0:
-        return 0
-    seconds = purge_time_s(
-        gas,
-        hose_volume_m3(bore_m, length_m),
-        flow.low_si,
-        # The hose stands under pressure; at the air's pressure its content would go sooner.
-        STANDARD_ATMOSPHERE_PA,
-        job.site.temperature.si,
-    )
-    return max(round(seconds), _SHORTEST_PURGE_S)
+@dataclass(frozen=True)
+class _Tests:
+    """What the tests before lighting take and can show."""
+
+    oxygen_purge: Estimate
+    fuel_purge: Estimate
+    oxygen_leak: Estimate
+    fuel_leak: Estimate
 
 
-def _purge_and_set(job: Job, setting: SettingResult, line: LineResult) -> tuple[Step, ...]:
-    oxygen_s = _purge_s(
-        job,
-        setting.oxygen,
-        setting["setting.cutting_oxygen_flow"],
-        job.oxygen.hose.bore.si,
-        job.oxygen.hose.length.si,
+def _tests(job: Job, setting: SettingResult, line: LineResult) -> _Tests:
+    pressures = (line["line.oxygen_regulator_pressure"], line["line.fuel_regulator_pressure"])
+    flows = (setting["setting.cutting_oxygen_flow"], setting["setting.fuel_flow"])
+    return _Tests(
+        _purge(job, "steps.oxygen_purge", setting.oxygen, flows[0], pressures[0], job.oxygen.hose),
+        _purge(job, "steps.fuel_purge", setting.fuel, flows[1], pressures[1], job.fuel.hose),
+        _leak(
+            "steps.oxygen_smallest_leak",
+            setting.oxygen,
+            job.oxygen.hose,
+            job.oxygen.regulator,
+            _OXYGEN_STEP_PA,
+        ),
+        _leak(
+            "steps.fuel_smallest_leak",
+            setting.fuel,
+            job.fuel.hose,
+            job.fuel.regulator,
+            _FUEL_STEP_PA,
+        ),
     )
-    fuel_s = _purge_s(
-        job,
-        setting.fuel,
-        setting["setting.fuel_flow"],
-        job.fuel.hose.bore.si,
-        job.fuel.hose.length.si,
+
+
+def _purge(
+    job: Job, key: str, gas: Gas, flow: Estimate, pressure: Estimate, hose: Hose
+) -> Estimate:
+    rate, gauge_pa = span_of(flow), pressure.value_si
+    if rate is None or gauge_pa is None:
+        return withheld(key, first_reason(flow, pressure))
+    volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
+    try:
+        times = [
+            # The hose stands at the set pressure, so more gas must pass than at the air's.
+            purge_time_s(
+                gas,
+                volume_m3,
+                flow_kg_s,
+                gauge_pa + job.site.air_abs_pa,
+                job.site.temperature.si,
+            )
+            for flow_kg_s in reversed(rate)
+        ]
+    except ValueError as error:
+        return withheld(key, f"outside what the formula is good for: {error}")
+    basis = Basis(
+        "Until 1 % of what was in the hose is left, well mixed, which is the slowest case.",
+        "derived",
+        least("derived", flow.basis.trust),
+        "t = V / q · ln(100)",
+        (
+            ("hose", f"{volume_m3 * 1e3:.2f} L"),
+            ("pressure in it", value_text(gauge_pa / 1e5, "bar")),
+            ("flow", f"{flow.value_text} at 15 °C and 1 bar absolute"),
+        ),
     )
+    return estimate(key, Span(*times), basis)
+
+
+def _leak(key: str, gas: Gas, hose: Hose, regulator: Regulator, usual_step_pa: float) -> Estimate:
+    stated = regulator.gauge_step
+    step_pa = stated.si if stated else usual_step_pa
+    volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
+    leak_m3_s = smallest_visible_leak_m3_s(volume_m3, step_pa, _TEST_MIN * 60.0)
+    basis = Basis(
+        f"A change of {value_text(step_pa / 1e5, 'bar')} is the least that the gauge shows "
+        f"({'as stated' if stated else 'assumed'}); over {_TEST_MIN} minutes, hose volume alone, "
+        "temperature steady.",
+        "derived" if stated else "derived; gauge assumed: common practice, no source",
+        "derived" if stated else "common practice, no source",
+        "q = V · Δp / (1 bar · t)",
+        (("hose", f"{volume_m3 * 1e3:.2f} L"),),
+    )
+    return estimate(key, Span.exact(gas.mass_kg(leak_m3_s)), basis, gas)
+
+
+def _seconds(purge: Estimate) -> str:
+    """How long to let it flow: the slow end of the range, as the flow may be small."""
+    if purge.high is None:
+        return "Let it flow for some seconds, then close it."
+    return f"Let it flow for {max(math.ceil(purge.high), _SHORTEST_PURGE_S)} s, then close it."
+
+
+def _purge_and_set(line: LineResult, tests: _Tests) -> tuple[Step, ...]:
     oxygen = _reading(line["line.oxygen_regulator_pressure"])
     fuel = _reading(line["line.fuel_regulator_pressure"])
-    wait = "Let it flow for at least {} s, then close it."
     return (
         Step(
             "Blow out and set",
             f"Cutting oxygen valve open: set the oxygen regulator to {oxygen} while it flows. "
-            + (wait.format(oxygen_s) if oxygen_s else "Close it."),
+            f"{_seconds(tests.oxygen_purge)}",
             "A pressure set without flow drops as soon as gas is drawn.",
         ),
         Step(
             "Blow out and set",
-            f"Fuel valve open, in the open air and away from any flame: set the fuel regulator to "
-            f"{fuel} while it flows. " + (wait.format(fuel_s) if fuel_s else "Close it."),
+            "Fuel valve open, in the open air and away from any flame: set the fuel regulator to "
+            f"{fuel} while it flows. {_seconds(tests.fuel_purge)}",
             "A hose that holds both gases makes a flashback when lit.",
         ),
     )

@@ -13,6 +13,7 @@ _DECIMALS: dict[str, tuple[tuple[float, int], ...]] = {
     "kg": ((10, 2), (100, 1), (math.inf, 0)),
     "m3": ((10, 2), (100, 1), (math.inf, 0)),
     "m3/h": ((10, 2), (100, 1), (math.inf, 0)),
+    "L/h": ((10, 1), (math.inf, 0)),
     "min": ((10, 1), (math.inf, 0)),
     "s": ((math.inf, 0),),
     "°C": ((math.inf, 0),),

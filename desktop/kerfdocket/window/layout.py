@@ -61,7 +61,11 @@ def _line(gas: str) -> tuple[Section, ...]:
         Section(
             f"{gas}.regulator",
             "Regulator",
-            (f"{gas}.regulator.outlet_limit", f"{gas}.regulator.flow_limit"),
+            (
+                f"{gas}.regulator.outlet_limit",
+                f"{gas}.regulator.flow_limit",
+                f"{gas}.regulator.gauge_step",
+            ),
         ),
         Section(
             f"{gas}.arrestor",
