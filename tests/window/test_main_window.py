@@ -6,6 +6,7 @@ import io
 import os
 import subprocess
 import sys
+import tempfile
 import threading
 from pathlib import Path
 
@@ -653,6 +654,27 @@ window.shut_down()
         check=True,
     )
     assert run.stdout.strip() == "[]"
+
+
+def test_the_drawing_process_ends_when_the_window_is_killed() -> None:
+    program = """
+import os, time
+from kerfdocket.window.newest import ProcessCrew
+
+if __name__ == "__main__":
+    crew = ProcessCrew()
+    print(crew.submit(os.getpid).result(), flush=True)
+    os.kill(os.getpid(), 9)
+"""
+    with tempfile.TemporaryDirectory() as folder:
+        script = Path(folder) / "program.py"
+        script.write_text(program)
+        # The worker holds the other end of this pipe: reading ends when it has ended.
+        run = subprocess.run(
+            [sys.executable, script], stdout=subprocess.PIPE, text=True, timeout=30, check=False
+        )
+    assert run.returncode == -9
+    assert int(run.stdout) > 0
 
 
 def test_waiting_label_is_replaced(open_window: OpenWindow) -> None:

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, Protocol
 from PySide6.QtCore import QObject, Qt, Signal
 
 from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.window.worker import end_with_parent
 
 __all__ = ["Crew", "NewestWins", "ProcessCrew", "ThreadCrew"]
 
@@ -65,7 +66,7 @@ class ProcessCrew:
         if self._pool is None:
             # spawn: a fork would copy Qt's threads half.
             context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(1, mp_context=context)
+            self._pool = ProcessPoolExecutor(1, context, end_with_parent)
         before = set(multiprocessing.active_children())
         future = self._pool.submit(call, *args)
         self._workers += [c for c in multiprocessing.active_children() if c not in before]
