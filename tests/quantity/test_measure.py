@@ -1,5 +1,6 @@
 """Quantities as written; conversion factors checked against their definitions."""
 
+import pickle
 import string
 from decimal import Decimal
 from typing import Annotated
@@ -20,9 +21,12 @@ from kerfdocket.quantity import (
     TEMPERATURE,
     Measure,
     Within,
+    kinds,
     number_text,
     parse_measure,
 )
+
+ALL_KINDS = [value for value in vars(kinds).values() if isinstance(value, kinds.Kind)]
 
 # Exact definitions: BIPM, SI Brochure (9th ed.) and NIST SP 811 (2008), appendix B.
 DEFINITIONS = [
@@ -110,6 +114,14 @@ def test_si_round_trips_in_every_unit(number, pair):
     measure = Measure(Decimal(number), unit, kind)
     back = kind.from_si(measure.si, unit)
     assert back == pytest.approx(float(number), rel=1e-9, abs=1e-7)
+
+
+def test_a_kind_is_itself_again_after_another_process():
+    # Found with real sheets: a plan's amounts of money were no longer money there.
+    names = [kind.name for kind in ALL_KINDS]
+    assert len(set(names)) == len(names) > len(KINDS)
+    for kind in ALL_KINDS:
+        assert pickle.loads(pickle.dumps(kind)) is kind
 
 
 def test_every_accepted_unit_is_readable():

@@ -1,5 +1,6 @@
 """What a quantity can be, the units a person may write it in, and its SI unit."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from kerfdocket.quantity.registry import factor_and_offset
@@ -38,6 +39,10 @@ class Kind:
     name: str
     si_unit: str
     units: dict[str, str] = field(hash=False)
+
+    def __reduce__(self) -> tuple[Callable[[str], "Kind"], tuple[str]]:
+        # Kinds are compared by identity, which must last through another process.
+        return _kind_named, (self.name,)
 
     @property
     def first_unit(self) -> str:
@@ -109,3 +114,8 @@ KINDS: tuple[Kind, ...] = (
     TIME,
     PERCENT,
 )
+
+
+def _kind_named(name: str) -> Kind:
+    own = (value for value in globals().values() if isinstance(value, Kind))
+    return next(kind for kind in own if kind.name == name)

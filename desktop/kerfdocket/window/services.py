@@ -1,13 +1,13 @@
 """What the window calls on, passed in as callables; imports nothing heavy."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from kerfdocket.job import Job
-    from kerfdocket.planning import Estimate, Plan
+    from kerfdocket.planning import Plan
     from kerfdocket.reference import Reference
 
 __all__ = ["LoadedFile", "Services", "default_services", "load_file", "save_file"]
@@ -137,33 +137,12 @@ class _Planner:
 def _sheet(plan: "Plan") -> bytes:
     from kerfdocket.sheet import sheet_pdf
 
-    return sheet_pdf(_with_own_kinds(plan))
+    return sheet_pdf(plan)
 
 
 def _warm_sheet() -> None:
     import kerfdocket.planning
     import kerfdocket.sheet  # noqa: F401
-
-
-def _with_own_kinds(plan: "Plan") -> "Plan":
-    """Give a plan that came from another process the one `Kind` of each name.
-
-    WORKAROUND: kinds are compared by identity, which pickling does not keep. Goes when `Kind`
-    pickles as a reference to itself.
-    """
-    from kerfdocket.quantity import kinds
-
-    own = {kind.name: kind for kind in vars(kinds).values() if isinstance(kind, kinds.Kind)}
-
-    def put_right(estimate: "Estimate") -> "Estimate":
-        return replace(estimate, kind=own[estimate.kind.name])
-
-    stages = tuple(
-        replace(stage, estimates=tuple(put_right(e) for e in stage.estimates))
-        for stage in plan.stages
-    )
-    supplies = tuple(replace(line, content=put_right(line.content)) for line in plan.supplies)
-    return replace(plan, stages=stages, supplies=supplies)
 
 
 def default_services() -> Services:
