@@ -317,6 +317,38 @@ class TestLine:
             "oxygen.arrestor.flow_limit",
         } <= stops(result)
 
+    @pytest.mark.parametrize(
+        ("changes", "where"),
+        [
+            ({"oxygen__hose": {"gas_letters": "A"}}, "oxygen.hose.gas_letters"),
+            ({"oxygen__regulator": {"gas_letters": "F"}}, "oxygen.regulator.gas_letters"),
+            ({"fuel__arrestor": {"gas_letters": "p"}}, "fuel.arrestor.gas_letters"),
+            ({"fuel__regulator": {"gas_letters": "O"}}, "fuel.regulator.gas_letters"),
+        ],
+        ids=["hose", "all-fuels-on-oxygen", "arrestor", "regulator"],
+    )
+    def test_a_piece_for_another_gas_stops(self, changes, where):
+        assert where in stops(plan(**changes))
+
+    @pytest.mark.parametrize(
+        "changes",
+        [
+            {"oxygen__hose": {"gas_letters": "o"}},
+            {"fuel__hose": {"gas_letters": "F"}},
+            {"fuel__arrestor": {"gas_letters": "A H"}},
+            {"fuel__gas": "propane", "fuel__arrestor": {"gas_letters": "PY"}},
+        ],
+    )
+    def test_a_piece_for_this_gas_is_good(self, changes):
+        assert not stops(plan(**changes))
+
+    def test_no_hose_carries_more_than_its_duty(self):
+        # ISO 3821:2019: normal duty 2 MPa.
+        result = plan(
+            chart__cutting_oxygen_pressure="20 bar", oxygen__arrestor={"pressure_loss": "1 bar"}
+        )
+        assert "oxygen.hose" in stops(result)
+
     def test_no_arrestor_stops(self):
         assert "fuel.arrestor.fitted" in stops(plan(fuel__arrestor={"fitted": False}))
 

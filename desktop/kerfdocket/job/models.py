@@ -163,6 +163,11 @@ class Torch(_Stated):
     )
 
 
+GasLetters = Annotated[
+    str, StringConstraints(strip_whitespace=True, to_upper=True, pattern=r"^[A-Za-z ]{0,8}$")
+]
+
+
 class Regulator(_Stated):
     """Limits that its plate or instructions state."""
 
@@ -180,6 +185,11 @@ class Regulator(_Stated):
         title="Outlet gauge: smallest change seen",
         description="Half a division; decides which leak a standing test can show.",
     )
+    gas_letters: GasLetters = Field(
+        "",
+        title="Regulator: gas letter",
+        description="As marked on it (ISO 10225): O, A, P, M, F ...",
+    )
 
 
 class Arrestor(_Stated):
@@ -196,6 +206,11 @@ class Arrestor(_Stated):
     flow_limit: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="1000 m3/h")] | None = (
         Field(None, title="Arrestor: greatest flow", description="At 15 °C, 1 bar.")
     )
+    gas_letters: GasLetters = Field(
+        "",
+        title="Arrestor: gas letter",
+        description="As marked on it (ISO 10225): O, A, P, M, F ...",
+    )
 
 
 class Hose(_Stated):
@@ -206,6 +221,9 @@ class Hose(_Stated):
     )
     length: Annotated[Measure, Within(LENGTH, above="0 m", at_most="200 m")] = Field(
         _m("10 m", LENGTH), title="Hose length"
+    )
+    gas_letters: GasLetters = Field(
+        "", title="Hose: gas letter", description="As marked on it (ISO 10225): O, A, P, M, F ..."
     )
 
 

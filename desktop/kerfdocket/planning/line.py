@@ -97,6 +97,8 @@ def plan_line(job: Job, reference: Reference, setting: SettingResult) -> LineRes
         loss, set_pressure = _upstream(job, reference, side, findings)
         estimates += [loss, set_pressure]
         _check_pieces(side, set_pressure, findings)
+        _check_gas(job, reference, side, findings)
+        _check_hose(job, reference, side, set_pressure, findings)
         if job.fuel.gas == "acetylene" and side.name == "fuel" and set_pressure.value_si:
             finding = acetylene_finding(reference, set_pressure.value_si, "fuel.regulator")
             if finding is not None:
@@ -265,5 +267,53 @@ def _check_pieces(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
                 f"{side.word}: not stated, so not checked: {', '.join(missing)}.",
                 "Read them off the equipment or its instructions and enter them.",
                 "this program",
+            )
+        )
+
+
+def _check_gas(job: Job, reference: Reference, side: _Side, findings: list[Finding]) -> None:
+    """Stop where a piece is marked for another gas."""
+    gas = "oxygen" if side.name == "oxygen" else job.fuel.gas
+    letter = reference.gas(gas).letter
+    # F stands for all fuel gases, never for oxygen.
+    good = {letter} if side.name == "oxygen" else {letter, "F"}
+    for piece, field, letters in (
+        ("regulator", "regulator", side.regulator.gas_letters),
+        ("flashback arrestor", "arrestor", side.arrestor.gas_letters),
+        ("hose", "hose", side.hose.gas_letters),
+    ):
+        if letters and not good & set(letters):
+            findings.append(
+                Finding(
+                    "stop",
+                    f"{side.name}.{field}.gas_letters",
+                    f"{side.word}: the {piece} is marked {letters}, not {' or '.join(sorted(good))}"
+                    f": it is made for another gas.",
+                    f"Use a {piece} made for {gas}; never one of another gas.",
+                    "ISO 10225 (letters from memory)",
+                )
+            )
+
+
+def _check_hose(
+    job: Job,
+    reference: Reference,
+    side: _Side,
+    set_pressure: Estimate,
+    findings: list[Finding],
+) -> None:
+    """Stop where no hose of the standard may carry the pressure."""
+    if set_pressure.value_si is None or (side.name == "fuel" and job.fuel.gas == "acetylene"):
+        return  # acetylene has its own, lower limit
+    limit = reference.hose_limit_gauge_pa("normal")
+    if set_pressure.value_si > limit.value:
+        findings.append(
+            Finding(
+                "stop",
+                f"{side.name}.hose",
+                f"{side.word} at {set_pressure.value_text} is above what a hose for normal duty "
+                f"carries, {value_text(limit.value / 1e5, 'bar')}.",
+                "Use a shorter or wider hose.",
+                limit.source,
             )
         )

@@ -65,6 +65,7 @@ def _line(gas: str) -> tuple[Section, ...]:
                 f"{gas}.regulator.outlet_limit",
                 f"{gas}.regulator.flow_limit",
                 f"{gas}.regulator.gauge_step",
+                f"{gas}.regulator.gas_letters",
             ),
         ),
         Section(
@@ -74,9 +75,14 @@ def _line(gas: str) -> tuple[Section, ...]:
                 f"{gas}.arrestor.fitted",
                 f"{gas}.arrestor.pressure_loss",
                 f"{gas}.arrestor.flow_limit",
+                f"{gas}.arrestor.gas_letters",
             ),
         ),
-        Section(f"{gas}.hose", "Hose", (f"{gas}.hose.bore", f"{gas}.hose.length")),
+        Section(
+            f"{gas}.hose",
+            "Hose",
+            (f"{gas}.hose.bore", f"{gas}.hose.length", f"{gas}.hose.gas_letters"),
+        ),
     )
 
 
