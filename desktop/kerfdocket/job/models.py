@@ -306,6 +306,11 @@ class Fuel(_Stated):
     arrestor: Arrestor = Field(Arrestor(), title="Fuel arrestor")
     hose: Hose = Field(Hose(), title="Fuel hose")
 
+    @property
+    def comes_from_main(self) -> bool:
+        """True for a main: as stated, else for natural gas."""
+        return (self.supply or ("main" if self.gas == "natural gas" else "cylinders")) == "main"
+
 
 class Chart(_Stated):
     """What the nozzle maker's own chart or the shop's says; it comes before the generic set."""

@@ -18,18 +18,7 @@ from kerfdocket.reference.steels import Grade
 
 __all__ = ["SteelResult", "plan_steel"]
 
-_ELEMENTS = (
-    "carbon",
-    "silicon",
-    "manganese",
-    "chromium",
-    "molybdenum",
-    "nickel",
-    "copper",
-    "vanadium",
-    "niobium",
-    "boron",
-)
+_ELEMENTS = tuple(Certificate.model_fields)
 _ROOM_TEMPERATURE_K = 293.15  # a preheat below it asks for nothing
 _PREHEAT_SOURCE = "Polish welding textbook, 11.2, p. 221"
 _EASY_CARBON_PERCENT = 0.4  # the same textbook: no difficulty up to 0.4 % C, above it preheat

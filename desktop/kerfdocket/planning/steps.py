@@ -94,10 +94,6 @@ def _reading(one: Estimate) -> str:
     return one.value_text
 
 
-def _is_main(job: Job) -> bool:
-    return (job.fuel.supply or ("main" if job.fuel.gas == "natural gas" else "cylinders")) == "main"
-
-
 def _check(reference: Reference) -> tuple[Step, ...]:
     metres = f"{reference.hot_work_distance_m().value:.0f} m"
     return (
@@ -119,7 +115,7 @@ def _check(reference: Reference) -> tuple[Step, ...]:
 def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Step, ...]:
     oxygen, fuel = reference.gas("oxygen"), reference.gas(job.fuel.gas)
     fuel_name = job.fuel.gas
-    if _is_main(job):
+    if job.fuel.comes_from_main:
         cylinders = (
             "Oxygen cylinder upright and tied; cap off. Fuel outlet of the main closed and tagged."
         )
@@ -164,7 +160,7 @@ def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Ste
 def _open(job: Job, supplies: tuple[SupplyLine, ...]) -> tuple[Step, ...]:
     gauges = [line.text for line in supplies if line.gas == "oxygen" and not line.is_assumed]
     expected = f" Expected: {'; '.join(gauges)}." if gauges else ""
-    if _is_main(job):
+    if job.fuel.comes_from_main:
         fuel = "Open the fuel outlet of the main slowly."
     elif job.fuel.gas == "acetylene":
         fuel = "Open the acetylene cylinder valve no more than 1½ turns; leave the key on it."
@@ -390,7 +386,7 @@ def _guide(one: Estimate) -> str:
 
 
 def _shut_down(job: Job) -> tuple[Step, ...]:
-    fuel_source = "fuel outlet of the main" if _is_main(job) else "fuel cylinder valve"
+    fuel_source = "fuel outlet of the main" if job.fuel.comes_from_main else "fuel cylinder valve"
     return (
         Step(
             "Shut down",

@@ -75,16 +75,11 @@ def plan_supply(
     findings: list[Finding] = []
     lines: list[SupplyLine] = []
     oxygen = _oxygen(job, setting.oxygen, use, lines, findings)
-    is_main = (job.fuel.supply or _usual_supply(job)) == "main"
-    if is_main:
+    if job.fuel.comes_from_main:
         fuel = _main(job, findings)
     else:
         fuel = _fuel(job, reference, setting, line, cut, use, lines, findings)
     return SupplyResult("supply", (*oxygen, *fuel), tuple(findings), tuple(lines))
-
-
-def _usual_supply(job: Job) -> str:
-    return "main" if job.fuel.gas == "natural gas" else "cylinders"
 
 
 def _whole(span: Span) -> Span:

@@ -718,9 +718,6 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
             write("quality.size_deviation"),
         )
     )
-    by_main = job.fuel.supply == "main" or (
-        job.fuel.supply is None and job.fuel.gas == "natural gas"
-    )
     assumed = dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed)
     notes = tuple(_finding(one) for one in plan.findings if one.severity == "note")
 
@@ -747,7 +744,7 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
         notes=notes,
         assumed=_DOT.join(assumed),
         sources=_sources(plan, chosen.at_once + chosen.whole),
-        fuel_before="Fuel meter before" if by_main else "Fuel weight before",
+        fuel_before="Fuel meter before" if job.fuel.comes_from_main else "Fuel weight before",
         fuel_after="after",
     )
 
