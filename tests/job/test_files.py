@@ -61,7 +61,7 @@ def test_samples_round_trip(path):
 def test_saving_a_sample_unchanged_keeps_its_bytes(path, tmp_path):
     copy = tmp_path / path.name
     copy.write_bytes(path.read_bytes())
-    save_raw(read_raw(copy), copy)
+    save_raw(read_raw(copy), copy, copy.read_bytes())
     assert copy.read_bytes() == path.read_bytes()
 
 
@@ -71,7 +71,7 @@ def test_saving_a_change_keeps_the_comments(tmp_path):
     raw = read_raw(copy)
     raw["plate"]["thickness"] = "15 mm"
     raw["parts"] = raw["parts"][:1]
-    save_raw(raw, copy)
+    save_raw(raw, copy, copy.read_bytes())
     assert read_raw(copy) == raw
     assert copy.read_text(encoding="utf-8").startswith("# Base plates")
 
@@ -194,9 +194,9 @@ def test_every_field_has_a_title():
     def walk(model, path):
         for name, info in model.model_fields.items():
             here = f"{path}.{name}" if path else name
-            from kerfdocket.job.problems import _model_in
+            from kerfdocket.job.problems import model_in
 
-            inner = _model_in(info.annotation)
+            inner = model_in(info.annotation)
             if inner is not None:
                 walk(inner, here)
             else:

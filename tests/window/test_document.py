@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kerfdocket.job import read_job, read_raw
+from kerfdocket.job import in_order, read_job, read_raw, save_raw
 from kerfdocket.window.document import Document
 from kerfdocket.window.layout import PANELS, STAGE_PLACES, Repeat, Section, headings
-from kerfdocket.window.services import load_file, save_file
-from kerfdocket.window.specs import in_order, place_of, spec_at, text_of, value_of
+from kerfdocket.window.services import load_file
+from kerfdocket.window.specs import place_of, spec_at, text_of, value_of
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
 
@@ -148,7 +148,7 @@ def test_a_single_value_where_a_group_belongs_is_replaced_only_by_typing() -> No
 def test_saving_an_unchanged_file_keeps_every_byte(sample: Path, tmp_path: Path) -> None:
     loaded = load_file(sample)
     path = tmp_path / "copy.toml"
-    written = save_file(loaded.raw, path, loaded.content)
+    written = save_raw(loaded.raw, path, loaded.content)
     assert path.read_bytes() == sample.read_bytes() == written
 
 
@@ -159,7 +159,7 @@ def test_line_ends_and_mark_of_a_file_are_kept(tmp_path: Path) -> None:
     path.write_bytes(content)
     loaded = load_file(path)
     loaded.raw["about"]["title"] = "B"
-    save_file(loaded.raw, path, loaded.content)
+    save_raw(loaded.raw, path, loaded.content)
     after = path.read_bytes()
     assert after.startswith(b"\xef\xbb\xbf# a word\r\n")
     assert b"# here, too\r\n" in after
@@ -196,9 +196,9 @@ def test_whatever_is_held_is_what_is_saved(
     raw: dict[str, Any], before: dict[str, Any], tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     path = tmp_path_factory.mktemp("save") / "job.toml"
-    first = save_file(before, path, b"")
+    first = save_raw(before, path, b"")
     assert tomllib.loads(first.decode()) == before
-    save_file(raw, path, first)
+    save_raw(raw, path, first)
     assert tomllib.loads(path.read_text(encoding="utf-8")) == raw
 
 

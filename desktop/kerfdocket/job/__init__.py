@@ -1,6 +1,7 @@
 """The job: what the planner states, and its file."""
 
 from kerfdocket.job.files import (
+    in_order,
     job_schema,
     job_text,
     load_job,
@@ -53,6 +54,7 @@ __all__ = [
     "Site",
     "Torch",
     "field_at",
+    "in_order",
     "job_schema",
     "job_text",
     "load_job",

@@ -14,11 +14,12 @@ from tomlkit.items import AoT
 
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.job.models import Job
-from kerfdocket.job.problems import JobError, Problem, read_job
+from kerfdocket.job.problems import JobError, Problem, model_in, read_job
 from kerfdocket.quantity import Measure
 from kerfdocket.storage import write_atomically
 
 __all__ = [
+    "in_order",
     "job_schema",
     "job_text",
     "load_job",
@@ -28,6 +29,7 @@ __all__ = [
     "toml_text",
 ]
 
+_BOM = b"\xef\xbb\xbf"
 _LARGEST_FILE = 1_000_000  # bytes; a job of 200 parts has some 20 000
 
 
@@ -181,20 +183,66 @@ def job_text(job: Job) -> str:
     return toml_text(raw_from_job(job))
 
 
-def save_raw(raw: Mapping[str, Any], path: Path) -> None:
-    """Save what a form holds, also when it is not yet a job; comments in the file are kept.
+def in_order(raw: Mapping[str, Any], model: type[BaseModel] | None = Job) -> dict[str, Any]:
+    """Return keys and values in the order of the models; single values before groups.
+
+    Args:
+        raw: nested keys and values.
+        model: what `raw` is meant to be; None where no model knows it.
+    """
+    fields = model.model_fields if model else {}
+    order = [info.alias or name for name, info in fields.items()]
+    by_name = {info.alias or name: info.annotation for name, info in fields.items()}
+
+    def rank(key: str) -> tuple[bool, int]:
+        value = raw[key]
+        is_group = isinstance(value, dict) or (
+            isinstance(value, list) and any(isinstance(item, dict) for item in value)
+        )
+        return is_group, order.index(key) if key in order else len(order)
+
+    ordered: dict[str, Any] = {}
+    for key in sorted(raw, key=rank):
+        value = raw[key]
+        inner = model_in(by_name.get(key))
+        if isinstance(value, dict):
+            value = in_order(value, inner)
+        elif isinstance(value, list):
+            value = [in_order(v, inner) if isinstance(v, dict) else v for v in value]
+        ordered[key] = value
+    return ordered
+
+
+def save_raw(raw: Mapping[str, Any], path: Path, onto: bytes = b"") -> bytes:
+    """Write what a form holds, also when it is not yet a job.
+
+    Args:
+        raw: what to write.
+        path: where to.
+        onto: what the file said when it was opened; its comments, order, line ends are kept.
+
+    Returns:
+        What was written.
 
     Raises:
-        EnvironmentProblem: the file cannot be written; the old one is untouched.
+        EnvironmentProblem: it cannot be written; the old file is untouched.
     """
-    onto = ""
-    if path.is_file():
-        try:
-            onto = _read_text(path)
-            tomllib.loads(onto)
-        except (JobError, EnvironmentProblem, tomllib.TOMLDecodeError):
-            onto = ""
-    write_atomically(path, toml_text(raw, onto).encode())
+    mark = _BOM if onto.startswith(_BOM) else b""
+    line_end = "\r\n" if b"\r\n" in onto else "\n"
+    text = toml_text(raw, onto.removeprefix(_BOM).decode().replace("\r\n", "\n"))
+    if not onto or not _says(text, raw):
+        # A new file is put in order; and keeping comments must never cost a value.
+        text = toml_text(in_order(raw))
+    content = mark + text.replace("\n", line_end).encode()
+    write_atomically(path, content)
+    return content
+
+
+def _says(text: str, raw: Mapping[str, Any]) -> bool:
+    try:
+        return tomllib.loads(text) == raw
+    except tomllib.TOMLDecodeError:
+        return False
 
 
 def job_schema() -> str:

@@ -12,7 +12,7 @@ from pydantic import BaseModel, ValidationError
 from kerfdocket.errors import InputError
 from kerfdocket.job.models import FORMAT_VERSION, Job
 
-__all__ = ["JobError", "Problem", "field_at", "read_job"]
+__all__ = ["JobError", "Problem", "field_at", "model_in", "read_job"]
 
 
 @dataclass(frozen=True)
@@ -49,14 +49,14 @@ class JobError(InputError):
         super().__init__("\n".join(f"{head}{problem}" for problem in problems))
 
 
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    """Find the model inside `X | None`, `tuple[X, ...]`, `Annotated[X, ...]`."""
+def model_in(annotation: Any) -> type[BaseModel] | None:
+    """Return the model inside `X | None`, `tuple[X, ...]`, `Annotated[X, ...]`."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
     if typing.get_origin(annotation) is None and not isinstance(annotation, types.UnionType):
         return None
     for inner in typing.get_args(annotation):
-        if model := _model_in(inner):
+        if model := model_in(inner):
             return model
     return None
 
@@ -68,7 +68,7 @@ def _models_along(path: tuple[int | str, ...]) -> list[type[BaseModel]]:
         if isinstance(step, int):
             continue
         info = models[-1].model_fields.get(step)
-        model = _model_in(info.annotation) if info else None
+        model = model_in(info.annotation) if info else None
         if model is None:
             break
         models.append(model)

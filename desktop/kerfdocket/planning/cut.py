@@ -10,7 +10,7 @@ from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.quantity import number_text
-from kerfdocket.reference import Range, Reference
+from kerfdocket.reference import Reference
 
 __all__ = ["CutResult", "plan_cut"]
 
@@ -135,7 +135,7 @@ def _speed(
     found = reference.speed(plate.chart_thickness_m, job.torch.kind)
     if found is None:
         return withheld(key, reference.why_none("speed", plate.chart_thickness_m) or "no source")
-    span, source, text = _span(found), found.source, f"{found.note}."
+    span, source, text = Span.of(found), found.source, f"{found.note}."
     trust: Trust = found.trust
     short = wanted.value_percent - purity
     if short > 1e-9:
@@ -159,10 +159,6 @@ def _speed(
             )
         )
     return estimate(key, span, Basis(text[:1].upper() + text[1:], source, trust))
-
-
-def _span(found: Range) -> Span:
-    return Span(found.low, found.value, found.high)
 
 
 def _kerf(
@@ -189,7 +185,7 @@ def _kerf(
             found.source,
         )
     )
-    return estimate(key, _span(found), Basis(f"{found.note}.", found.source, found.trust))
+    return estimate(key, Span.of(found), Basis(f"{found.note}.", found.source, found.trust))
 
 
 def _starts(
@@ -208,7 +204,7 @@ def _starts(
     else:
         start = estimate(
             start_key,
-            _span(found),
+            Span.of(found),
             Basis(f"Until the upper edge glows. {found.note}".strip(), found.source, found.trust),
         )
     if job.chart.pierce_time is not None:
@@ -222,7 +218,7 @@ def _starts(
         factor.source,
         least(factor.trust, start.basis.trust),
     )
-    return start, estimate(pierce_key, span.times(_span(factor)), basis)
+    return start, estimate(pierce_key, span.times(Span.of(factor)), basis)
 
 
 def _utilisation(
@@ -265,10 +261,7 @@ def _utilisation(
         remedy = "Check nozzle, pressure and speed."
     if text:
         certain = impossible and trust not in {"from memory", "common practice, no source"}
-        severity = "stop" if certain else "caution"
-        findings.append(
-            Finding("stop" if severity == "stop" else "caution", "cut", text, remedy, source)
-        )
+        findings.append(Finding("stop" if certain else "caution", "cut", text, remedy, source))
     basis = Basis("A check of the values against each other.", source, trust)
     return estimate(key, Span(*shares), basis)
 
@@ -314,7 +307,7 @@ def _clock_time(job: Job, reference: Reference, flame: Estimate, starts: int) ->
     source = "common practice, no source"
     if job.fuel.gas == "propane":
         factor = reference.propane_time_factor
-        total = total.times(_span(factor))
+        total = total.times(Span.of(factor))
         text += f" Times {factor.value:g} for propane."
         source = f"{source}; {factor.source}"
     return estimate(key, total, Basis(text, source, "common practice, no source"))

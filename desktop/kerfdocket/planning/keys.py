@@ -21,6 +21,7 @@ from kerfdocket.quantity import (
     TIME,
     Kind,
 )
+from kerfdocket.reference import Range
 
 __all__ = ["KEYS", "Span", "estimate", "first_reason", "from_stated", "span_of", "withheld"]
 
@@ -99,6 +100,11 @@ class Span(NamedTuple):
     def exact(cls, value: float) -> "Span":
         """A value without a range."""
         return cls(value, value, value)
+
+    @classmethod
+    def of(cls, found: Range) -> "Span":
+        """The span of a range that the tables gave."""
+        return cls(found.low, found.value, found.high)
 
     def times(self, other: "Span") -> "Span":
         """Product; both must be at least 0."""

@@ -7,6 +7,7 @@ from typing import Literal
 
 from kerfdocket.job import Job
 from kerfdocket.quantity import COUNT, MONEY, Kind, number_text, printed_unit
+from kerfdocket.reference.table import TRUST_ORDER
 
 __all__ = [
     "Assumed",
@@ -34,14 +35,7 @@ Trust = Literal[
 ]
 Severity = Literal["stop", "caution", "note"]
 _WHOLE_MONEY = 20.0  # above it whole units are written: common practice, no source
-_TRUST_ORDER: tuple[Trust, ...] = (
-    "stated",
-    "published",
-    "derived",
-    "published, second-hand",
-    "from memory",
-    "common practice, no source",
-)
+_TRUST_ORDER: tuple[Trust, ...] = ("stated", *TRUST_ORDER)
 
 
 def least(*trusts: Trust) -> Trust:

@@ -87,7 +87,7 @@ def plan_setting(
     ratio_range = reference.flame(job.fuel.gas).workshop
     ratio = estimate(
         "setting.flame_ratio",
-        Span(ratio_range.low, ratio_range.value, ratio_range.high),
+        Span.of(ratio_range),
         Basis(
             "Usual workshop setting of a neutral heating flame; the rest of the oxygen comes from "
             "the air.",
@@ -204,7 +204,7 @@ def _fuel_pressure(job: Job, reference: Reference, findings: list[Finding]) -> E
         return withheld(key, f"no source for the pressure of {job.fuel.gas} in this torch")
     result = estimate(
         key,
-        Span(found.low, found.value, found.high),
+        Span.of(found),
         Basis(f"Pressure of {job.fuel.gas} for all thicknesses.", found.source, found.trust),
     )
     if result.is_unverified:
@@ -373,7 +373,7 @@ def _fuel_flow(
         found.source,
         found.trust,
     )
-    return estimate(key, Span(found.low, found.value, found.high), basis, fuel)
+    return estimate(key, Span.of(found), basis, fuel)
 
 
 def _heating_flow(

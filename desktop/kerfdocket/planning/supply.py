@@ -28,6 +28,7 @@ from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.use import UseResult
 from kerfdocket.quantity import GAUGE_PRESSURE, parse_measure, value_text
 from kerfdocket.reference import Reference
+from kerfdocket.reference.supply import PropaneCylinder
 
 __all__ = ["SupplyResult", "plan_supply"]
 
@@ -304,6 +305,22 @@ def _weighed(cylinder: FuelCylinder, number: int, name: str, findings: list[Find
     return Span(max(content - 0.1, 0.0), content, content + 0.1)
 
 
+def _propane(
+    job: Job, reference: Reference, line: LineResult, content: Span
+) -> tuple[PropaneCylinder, float] | str:
+    """Build of the first cylinder and the gauge pressure it must hold [Pa], or why not known."""
+    full = job.fuel.cylinders[0].full_content
+    build = reference.propane_cylinder(full.si) if full else None
+    pressure_pa = line["line.fuel_regulator_pressure"].value_si
+    if build is None:
+        return "state what the cylinder holds when full; the build of 11 and 33 kg ones is known"
+    if pressure_pa is None:
+        return "the set pressure is withheld"
+    if content.value <= 0:
+        return "the cylinder is empty"
+    return build, pressure_pa + _REGULATOR_DROP_PA
+
+
 def _draw(
     job: Job,
     reference: Reference,
@@ -339,21 +356,13 @@ def _draw(
         return estimate(key, span, basis, fuel)
     if job.fuel.gas != "propane":
         return withheld(key, f"nothing is known of {job.fuel.gas} in cylinders")
-    build = reference.propane_cylinder(cylinder.full_content.si) if cylinder.full_content else None
-    pressure = line["line.fuel_regulator_pressure"]
-    if build is None or pressure.value_si is None or content.value <= 0:
-        reason = (
-            "state what the cylinder holds when full; the build of 11 and 33 kg cylinders is known"
-            if build is None
-            else "the set pressure is withheld"
-            if pressure.value_si is None
-            else "the cylinder is empty"
-        )
-        return withheld(key, reason)
+    case = _propane(job, reference, line, content)
+    if isinstance(case, str):
+        return withheld(key, case)
+    build, needed_pa = case
     air_k = job.site.temperature.si
-    needed_abs_pa = pressure.value_si + _REGULATOR_DROP_PA + job.site.air_abs_pa
     try:
-        liquid_k = boiling_temperature_k(needed_abs_pa)
+        liquid_k = boiling_temperature_k(needed_pa + job.site.air_abs_pa)
         area_m2 = wetted_area_m2(build.diameter_m, content.value, liquid_k)
         span = Span(
             *(
@@ -417,13 +426,11 @@ def _lasts(
             "t = m / ṁ",
         )
         return estimate(key, total.over(flow), basis)
-    cylinder = job.fuel.cylinders[0]
-    build = reference.propane_cylinder(cylinder.full_content.si) if cylinder.full_content else None
-    pressure = line["line.fuel_regulator_pressure"]
-    if build is None or pressure.value_si is None or content.value <= 0:
-        return withheld(key, "needs the set pressure and a cylinder of known build (11 or 33 kg)")
+    case = _propane(job, reference, line, content)
+    if isinstance(case, str):
+        return withheld(key, case)
+    build, needed_pa = case
     on_hand = sum(one.count for one in job.fuel.cylinders)
-    needed_pa = pressure.value_si + _REGULATOR_DROP_PA
     try:
         times = [
             runtime_s(

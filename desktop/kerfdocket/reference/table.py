@@ -16,6 +16,7 @@ from kerfdocket.physics.gas import REFERENCE_PRESSURE_ABS_PA, STANDARD_ATMOSPHER
 
 __all__ = [
     "ATMOSPHERE_BAR",
+    "TRUST_ORDER",
     "Description",
     "Figure",
     "Range",
@@ -40,7 +41,7 @@ Trust = Literal[
 ]
 
 # From the strongest to the weakest: a result that rests on several takes the weakest.
-_TRUST_ORDER: tuple[Trust, ...] = (
+TRUST_ORDER: tuple[Trust, ...] = (
     "published",
     "published, second-hand",
     "derived",
@@ -61,7 +62,7 @@ class TableError(EnvironmentProblem):
 
 def weakest(*trusts: Trust) -> Trust:
     """Return the weakest of several trusts."""
-    return max(trusts, key=_TRUST_ORDER.index)
+    return max(trusts, key=TRUST_ORDER.index)
 
 
 def join_sources(*sources: str) -> str:

@@ -10,9 +10,7 @@ if TYPE_CHECKING:
     from kerfdocket.planning import Plan
     from kerfdocket.reference import Reference
 
-__all__ = ["LoadedFile", "Services", "default_services", "load_file", "save_file"]
-
-_BOM = b"\xef\xbb\xbf"
+__all__ = ["LoadedFile", "Services", "default_services", "load_file"]
 
 
 @dataclass(frozen=True)
@@ -41,42 +39,11 @@ def load_file(path: Path) -> LoadedFile:
     return LoadedFile(raw, path.read_bytes())
 
 
-def save_file(raw: Mapping[str, Any], path: Path, onto: bytes) -> bytes:
-    """Write what a form holds, also when it is not yet a job.
+def _save(raw: Mapping[str, Any], path: Path, onto: bytes) -> bytes:
+    # The job's models load after the window is painted.
+    from kerfdocket.job import save_raw
 
-    Args:
-        raw: what to write.
-        path: where to.
-        onto: what the file said when it was opened; its comments, order, line ends are kept.
-
-    Returns:
-        What was written.
-
-    Raises:
-        EnvironmentProblem: it cannot be written; the old file is untouched.
-    """
-    from kerfdocket.job import toml_text
-    from kerfdocket.storage import write_atomically
-    from kerfdocket.window.specs import in_order
-
-    mark = _BOM if onto.startswith(_BOM) else b""
-    line_end = "\r\n" if b"\r\n" in onto else "\n"
-    text = toml_text(raw, onto.removeprefix(_BOM).decode().replace("\r\n", "\n"))
-    if not onto or not _says(text, raw):
-        # A new file is put in order; and keeping comments must never cost a value.
-        text = toml_text(in_order(raw))
-    content = mark + text.replace("\n", line_end).encode()
-    write_atomically(path, content)
-    return content
-
-
-def _says(text: str, raw: Mapping[str, Any]) -> bool:
-    import tomllib
-
-    try:
-        return tomllib.loads(text) == raw
-    except tomllib.TOMLDecodeError:
-        return False
+    return save_raw(raw, path, onto)
 
 
 def _nothing() -> None:
@@ -99,7 +66,7 @@ class Services:
         warm_up: called once in a thread, after the window is painted.
         warm_sheet: called once in the other process, so that the first sheet comes sooner.
         load: reads a file.
-        save: writes a file; see `save_file`.
+        save: writes a file; see `kerfdocket.job.save_raw`.
         draft_folder: says where copies of unsaved work are kept.
     """
 
@@ -108,7 +75,7 @@ class Services:
     warm_up: Callable[[], object] = _nothing
     warm_sheet: Callable[[], object] | None = None
     load: Callable[[Path], LoadedFile] = load_file
-    save: Callable[[Mapping[str, Any], Path, bytes], bytes] = save_file
+    save: Callable[[Mapping[str, Any], Path, bytes], bytes] = _save
     draft_folder: Callable[[], Path] = _draft_folder
 
 

@@ -4,19 +4,19 @@ import datetime
 import re
 import types
 import typing
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from pydantic import BaseModel
 
 from kerfdocket.job import Job, field_at
+from kerfdocket.job.problems import model_in
 from kerfdocket.quantity import Measure, Within
 
 __all__ = [
     "FieldSpec",
     "Look",
-    "in_order",
     "place_of",
     "row_number",
     "spec_at",
@@ -72,10 +72,10 @@ def _parts_of(annotation: Any) -> Iterator[Any]:
 
 
 def _model_in(annotation: Any) -> type[BaseModel]:
-    for part in _parts_of(annotation):
-        if isinstance(part, type) and issubclass(part, BaseModel):
-            return part
-    raise KeyError(f"{annotation} is not a group")
+    model = model_in(annotation)
+    if model is None:
+        raise KeyError(f"{annotation} is not a group")
+    return model
 
 
 def _text(value: Any) -> str:
@@ -198,36 +198,3 @@ def place_of(where: str, headings: dict[str, str]) -> str:
     except (KeyError, IndexError):
         title = where.removeprefix(f"{group}.") if where != group else ""
     return ": ".join(text for text in (place, title) if text)
-
-
-def in_order(raw: Mapping[str, Any], model: type[BaseModel] | None = Job) -> dict[str, Any]:
-    """Return keys and values in the order of the models; single values before groups.
-
-    Args:
-        raw: nested keys and values.
-        model: what `raw` is meant to be; None where no model knows it.
-    """
-    fields = model.model_fields if model else {}
-    order = [info.alias or name for name, info in fields.items()]
-    by_name = {info.alias or name: info.annotation for name, info in fields.items()}
-
-    def rank(key: str) -> tuple[bool, int]:
-        value = raw[key]
-        is_group = isinstance(value, dict) or (
-            isinstance(value, list) and any(isinstance(item, dict) for item in value)
-        )
-        return is_group, order.index(key) if key in order else len(order)
-
-    ordered: dict[str, Any] = {}
-    for key in sorted(raw, key=rank):
-        value = raw[key]
-        try:
-            inner = _model_in(by_name[key])
-        except KeyError:
-            inner = None
-        if isinstance(value, dict):
-            value = in_order(value, inner)
-        elif isinstance(value, list):
-            value = [in_order(v, inner) if isinstance(v, dict) else v for v in value]
-        ordered[key] = value
-    return ordered
