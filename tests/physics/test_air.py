@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kerfdocket.physics.air import standard_air_pressure_abs_pa
+from kerfdocket.physics.air import AIR, standard_air_pressure_abs_pa
 
 
 @pytest.mark.parametrize(
@@ -26,3 +26,10 @@ def test_higher_is_thinner(altitude_m, step_m):
 def test_refuses_what_is_no_altitude_here(altitude_m):
     with pytest.raises(ValueError, match="altitude_m"):
         standard_air_pressure_abs_pa(altitude_m)
+
+
+def test_air_as_a_gas():
+    # ISO 2533:1975: 28.96442 kg/kmol, 1.225 kg/m3 at sea level (15 °C, 1.01325 bar).
+    assert pytest.approx(0.02896442, rel=1e-7) == AIR.molar_mass_kg_mol
+    assert AIR.density_reference_kg_m3 * 1.01325 == pytest.approx(1.225, rel=5e-4)
+    assert (AIR.carbon, AIR.hydrogen, AIR.lower_heating_value_j_kg) == (0, 0, 0.0)

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kerfdocket.physics.flame import (
+    air_oxygen_share,
     lower_heating_value_j_mol,
     neutral_ratio,
     primary_heat_j_mol,
@@ -53,3 +54,27 @@ def test_refuses_what_is_no_fuel() -> None:
         neutral_ratio(-1)
     with pytest.raises(ValueError, match="leaves no heat"):
         lower_heating_value_j_mol(1, 0, -393510.0)
+
+
+@given(one=st.floats(0.0, 10.0), other=st.floats(0.0, 10.0), complete=st.floats(0.5, 8.0))
+def test_more_oxygen_never_takes_more_air(one: float, other: float, complete: float) -> None:
+    less, more = sorted((one, other))
+    share = air_oxygen_share(less, complete)
+    assert 0.0 <= air_oxygen_share(more, complete) <= share <= 1.0
+
+
+def test_the_air_gives_what_the_torch_does_not() -> None:
+    # Balance of the elements: C3H8 + 5 O2; at 3.75 from the torch the air gives a quarter.
+    assert air_oxygen_share(3.75, 5.0) == 0.25
+    assert air_oxygen_share(0.0, 5.0) == 1.0
+    assert air_oxygen_share(5.0, 5.0) == 0.0
+    assert air_oxygen_share(5.5, 5.0) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("ratio", "complete", "named"),
+    [(-0.1, 2.5, "ratio"), (float("nan"), 2.5, "ratio"), (1.0, 0.0, "complete_ratio")],
+)
+def test_refuses_a_share_of_nothing(ratio: float, complete: float, named: str) -> None:
+    with pytest.raises(ValueError, match=f"^{named}=.*accepted is"):
+        air_oxygen_share(ratio, complete)

@@ -13,6 +13,7 @@ from kerfdocket.physics.hose import (
     friction_factor,
     hose_inlet_gauge_pa,
     hose_outlet_gauge_pa,
+    hose_tail_loss_coefficient,
     hose_volume_m3,
     torch_gauge_pa,
 )
@@ -188,3 +189,71 @@ def test_volume_goes_with_length_and_the_square_of_the_bore(bore: float, length:
     volume = hose_volume_m3(bore, length)
     assert hose_volume_m3(bore, 2.0 * length) == pytest.approx(2.0 * volume)
     assert hose_volume_m3(2.0 * bore, length) == pytest.approx(4.0 * volume)
+
+
+def _inlet_or_infinite(gas: Gas, gauge: float, flow: float, bore: float, length: float) -> float:
+    """Inlet pressure that a hose needs, infinite when the flow cannot pass."""
+    try:
+        return hose_inlet_gauge_pa(gas, gauge, _AIR_PA, flow, bore, length, 288.15)
+    except CannotPass:
+        return math.inf
+
+
+_hose_gases = st.sampled_from([OXYGEN, ACETYLENE, PROPANE])
+
+
+@given(gas=_hose_gases, gauge=st.floats(0.0, 1.5e5), bore=_bores, length=_lengths, flow=_flows)
+def test_the_inlet_is_never_below_the_outlet(
+    gas: Gas, gauge: float, bore: float, length: float, flow: float
+) -> None:
+    assert _inlet_or_infinite(gas, gauge, flow, bore, length) >= gauge
+
+
+@given(
+    gas=_hose_gases,
+    gauge=st.floats(0.0, 1.5e5),
+    bore=_bores,
+    length=_lengths,
+    one=_flows,
+    other=_flows,
+)
+def test_more_flow_never_needs_a_lower_inlet_pressure(
+    gas: Gas, gauge: float, bore: float, length: float, one: float, other: float
+) -> None:
+    low, high = sorted((one, other))
+    less = _inlet_or_infinite(gas, gauge, low, bore, length)
+    assert _inlet_or_infinite(gas, gauge, high, bore, length) >= less - 1e-4
+
+
+@given(
+    gas=_hose_gases,
+    gauge=st.floats(0.0, 1.5e5),
+    bore=_bores,
+    flow=_flows,
+    one=_lengths,
+    other=_lengths,
+)
+def test_a_longer_hose_never_needs_a_lower_inlet_pressure(
+    gas: Gas, gauge: float, bore: float, flow: float, one: float, other: float
+) -> None:
+    short, long_ = sorted((one, other))
+    near = _inlet_or_infinite(gas, gauge, flow, bore, short)
+    assert _inlet_or_infinite(gas, gauge, flow, bore, long_) >= near - 1e-4
+
+
+@given(one=st.floats(0.3, 1.0), other=st.floats(0.3, 1.0))
+def test_a_narrower_tail_never_has_less_loss(one: float, other: float) -> None:
+    narrow, wide = sorted((one, other))
+    assert hose_tail_loss_coefficient(narrow) >= hose_tail_loss_coefficient(wide) >= 0.0
+
+
+def test_tail_by_hand() -> None:
+    assert hose_tail_loss_coefficient(1.0) == 0.0
+    # Half the bore: β² = 1/4, (0.5 * 0.75 + 0.75²) * 16 = 15.
+    assert hose_tail_loss_coefficient(0.5) == pytest.approx(15.0)
+
+
+@pytest.mark.parametrize("ratio", [0.29, 1.01, 0.0, -0.5, math.nan])
+def test_refuses_what_no_tail_has(ratio: float) -> None:
+    with pytest.raises(ValueError, match=r"^bore_ratio=.*accepted is 0\.3 to 1"):
+        hose_tail_loss_coefficient(ratio)

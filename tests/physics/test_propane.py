@@ -104,6 +104,42 @@ def test_stepping_reaches_the_last_drop_too() -> None:
     assert time_s == pytest.approx(2.0 / draw, rel=1e-9)
 
 
+@settings(max_examples=50, deadline=None)
+@given(
+    mass=st.floats(2.0, 33.0),
+    gauge=st.floats(0.7e5, 2.0e5),
+    one=st.floats(0.0, 60.0),
+    other=st.floats(0.0, 60.0),
+)
+def test_colder_air_never_gives_a_greater_steady_draw(
+    mass: float, gauge: float, one: float, other: float
+) -> None:
+    liquid = boiling_temperature_k(gauge + _AIR_PA)
+    cold, warm = sorted(min(liquid + more, 323.15) for more in (one, other))
+    area = wetted_area_m2(0.3, mass, liquid)
+    draw = steady_vaporisation_kg_s(8.0, area, cold, liquid)
+    assert 0.0 <= draw <= steady_vaporisation_kg_s(8.0, area, warm, liquid)
+
+
+@settings(max_examples=15, deadline=None)
+@given(
+    mass=st.floats(3.0, 33.0),
+    gauge=st.floats(0.7e5, 2.0e5),
+    draw=st.floats(0.3, 4.0),
+    one=st.floats(243.15, 318.15),
+    other=st.floats(243.15, 318.15),
+)
+def test_colder_air_never_gives_a_longer_run(
+    mass: float, gauge: float, draw: float, one: float, other: float
+) -> None:
+    cold, warm = sorted((one, other))
+
+    def run(air_k: float) -> float:
+        return runtime_s(mass, 0.3, 12.0, 8.0, air_k, draw / 3600.0, gauge, _AIR_PA)[0]
+
+    assert run(cold) <= run(warm) * (1.0 + 1e-9) + 1.0
+
+
 @given(area=st.floats(0.01, 2.0), air=st.floats(253.15, 313.15), cooler=st.floats(0.0, 20.0))
 def test_steady_draw_balances_heat(area: float, air: float, cooler: float) -> None:
     liquid = air - cooler

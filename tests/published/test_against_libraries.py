@@ -10,12 +10,17 @@ from CoolProp.CoolProp import PropsSI
 from scipy.optimize import minimize_scalar
 
 from gas_values import ACETYLENE, GASES, OXYGEN
+from kerfdocket.physics.air import AIR
 from kerfdocket.physics.cylinder import oxygen_mass_kg
 from kerfdocket.physics.gas import GAS_CONSTANT_J_MOL_K
-from kerfdocket.physics.hose import friction_factor, hose_outlet_gauge_pa
+from kerfdocket.physics.hose import (
+    friction_factor,
+    hose_outlet_gauge_pa,
+    hose_tail_loss_coefficient,
+)
 from kerfdocket.physics.kerf import oxygen_demand_kg_m
 from kerfdocket.physics.leak import leak_rate_kg_s
-from kerfdocket.physics.orifice import bore_flow_kg_s
+from kerfdocket.physics.orifice import bore_flow_kg_s, linear_compressibility
 from kerfdocket.physics.propane import (
     bubble_pressure_abs_pa,
     latent_heat_j_kg,
@@ -111,6 +116,30 @@ def test_friction_factor(reynolds: float, roughness: float) -> None:
     assert friction_factor(reynolds, roughness) == pytest.approx(colebrook, rel=0.02)
 
 
+_TAILS = [0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0]
+
+
+@pytest.mark.parametrize("ratio", _TAILS)
+def test_hose_tail(ratio: float) -> None:
+    contraction = fluids.contraction_sharp(Di1=1.0, Di2=ratio, method="Crane")
+    expansion = fluids.diffuser_sharp(Di1=ratio, Di2=1.0)
+    on_hose = fluids.change_K_basis(K1=contraction + expansion, D1=ratio, D2=1.0)
+    assert hose_tail_loss_coefficient(ratio) == pytest.approx(on_hose, rel=1e-12, abs=1e-12)
+
+
+@pytest.mark.parametrize("ratio", _TAILS)
+def test_hose_tail_with_another_contraction(ratio: float) -> None:
+    # Rennels' contraction, the default of fluids: what the docstring says of the difference.
+    contraction = fluids.contraction_sharp(Di1=1.0, Di2=ratio, method="Rennels")
+    expansion = fluids.diffuser_sharp(Di1=ratio, Di2=1.0)
+    on_hose = fluids.change_K_basis(K1=contraction + expansion, D1=ratio, D2=1.0)
+    ours = hose_tail_loss_coefficient(ratio)
+    if ratio < 0.9:
+        assert ours <= on_hose <= 1.19 * ours
+    else:
+        assert on_hose == pytest.approx(ours, abs=0.02)
+
+
 @pytest.mark.parametrize("celsius", [-30, -20, -10, 0, 10, 20, 30, 40, 50])
 def test_propane_saturation(celsius: int) -> None:
     temperature = celsius + 273.15
@@ -164,3 +193,20 @@ def test_leak(name: str) -> None:
     one, two = (PropsSI("D", "P", p, "T", 293.15, fluid) for p in (start, end))
     ours = leak_rate_kg_s(values, 5e-4, start, 293.15, end, 293.15, 600.0)
     assert ours == pytest.approx(5e-4 * (one - two) / 600.0, rel=0.01)
+
+
+def test_air() -> None:
+    density = PropsSI("D", "P", 1e5, "T", 288.15, "Air")
+    assert AIR.density_reference_kg_m3 == pytest.approx(density, rel=2e-5)
+    assert AIR.molar_mass_kg_mol == pytest.approx(PropsSI("M", "Air"), rel=1e-4)
+    ideal = PropsSI("CP0MASS", "P", 1e5, "T", 288.15, "Air")
+    ratio = ideal / (ideal - AIR.specific_gas_constant_j_kg_k)
+    assert AIR.heat_capacity_ratio == pytest.approx(ratio, rel=1e-4)
+    viscosity = PropsSI("V", "P", 1e5, "T", 288.15, "Air")
+    assert AIR.viscosity_pa_s == pytest.approx(viscosity, rel=1e-3)
+
+
+@pytest.mark.parametrize("gauge", [0.0, 1e5, 5e5, 10e5])
+def test_air_compressibility(gauge: float) -> None:
+    real = PropsSI("Z", "P", gauge + _AIR_PA, "T", 288.15, "Air")
+    assert linear_compressibility(AIR, gauge + _AIR_PA) == pytest.approx(real, rel=5e-4)

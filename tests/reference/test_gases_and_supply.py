@@ -76,12 +76,49 @@ def test_flame_ratios_follow_from_the_molecule(fuel):
     assert flame.stoichiometric.value == gas.carbon + gas.hydrogen / 4
     assert flame.neutral.value <= flame.workshop.low
     assert flame.workshop.high < flame.stoichiometric.value
-    assert flame.trust == "from memory"
+    assert flame.trust == ("published" if fuel == "acetylene" else "from memory")
+
+
+@pytest.mark.parametrize("fuel", ["acetylene", "propane", "natural gas"])
+def test_kinds_of_flame_go_from_little_to_much_oxygen(fuel):
+    flame = REFERENCE.flame(fuel)
+    assert list(flame.kinds) == ["reducing", "neutral", "oxidising"]
+    assert [kind.name for kind in flame.kinds.values()] == list(flame.kinds)
+    assert flame.kinds["neutral"].ratio == flame.workshop
+    assert flame.kinds["oxidising"].ratio.high <= flame.stoichiometric.value
+    assert all(kind.look and kind.effect for kind in flame.kinds.values())
+
+
+def test_acetylene_flames_are_those_of_the_ordnance_text():
+    # US Army, OD0017, pp. 116-117: neutral 1.04 to 1.14, oxidising 1.7 to 1.15, reducing
+    # 0.85 to 0.95; the value in the middle is ours.
+    kinds = REFERENCE.flame("acetylene").kinds
+    printed = {"reducing": (0.85, 0.95), "neutral": (1.04, 1.14), "oxidising": (1.15, 1.7)}
+    for name, (low, high) in printed.items():
+        ratio = kinds[name].ratio
+        assert (ratio.low, ratio.high, ratio.trust) == (low, high, "published")
+        assert ratio.value == pytest.approx((low + high) / 2)
+        assert "OD0017" in ratio.source
 
 
 def test_flame_temperature_is_kelvin():
     # Course text, second-hand: acetylene 3160 °C.
     assert REFERENCE.flame("acetylene").temperature.value == pytest.approx(3433.15)
+
+
+def test_hose_colours_by_region():
+    # ISO 3821 as recalled; TC 9-237.
+    europe = {gas: REFERENCE.hose_colour(gas, "Europe") for gas in REFERENCE.gases.gases}
+    usa = {gas: REFERENCE.hose_colour(gas, "USA") for gas in REFERENCE.gases.gases}
+    assert [europe[gas].text for gas in ("oxygen", "propane")] == ["blue", "orange"]
+    assert [usa[gas].text for gas in ("oxygen", "propane")] == ["green", "red"]
+    assert {colour.trust for colour in europe.values()} == {"from memory"}
+    assert {colour.trust for colour in usa.values()} == {"published"}
+    assert "TC 9-237" in usa["natural gas"].source
+    with pytest.raises(ValueError, match="region='moon'"):
+        REFERENCE.hose_colour("oxygen", "moon")
+    with pytest.raises(ValueError, match="gas='air'"):
+        REFERENCE.hose_colour("air", "Europe")
 
 
 def test_unknown_gas_is_refused():
@@ -133,3 +170,28 @@ def test_propane_cylinders():
 def test_arrestor_letters():
     # ISO 5175-1:2017, scope.
     assert {row.letters for row in REFERENCE.equipment.arrestors} == {"NV", "FA", "TV", "PV"}
+    # The plain words are ours.
+    assert REFERENCE.arrestor_function("FA").name == "flame arrestor"
+    assert "Shuts the gas off" in REFERENCE.arrestor_function("TV").meaning
+    with pytest.raises(ValueError, match="letters='XX'"):
+        REFERENCE.arrestor_function("XX")
+
+
+@pytest.mark.parametrize(
+    ("gas", "rated_class", "bar", "m3_h"),
+    # ISO 2503, from memory.
+    [("oxygen", "3", 10, 30), ("acetylene", "2", 1.5, 5), ("propane", "1", 4, 5)],
+)
+def test_regulator_classes(gas, rated_class, bar, m3_h):
+    rated = REFERENCE.regulator_class(gas, rated_class)
+    assert rated.outlet_gauge_pa == pytest.approx(bar * 1e5)
+    assert rated.flow_m3_s * 3600 == pytest.approx(m3_h)
+    assert rated.trust == "from memory"
+    assert "ISO 2503" in rated.source
+
+
+def test_an_unknown_regulator_class_has_no_rating():
+    assert REFERENCE.regulator_class("acetylene", "0") is None
+    assert REFERENCE.regulator_class("natural gas", "1") is None
+    with pytest.raises(ValueError, match="gas='air'"):
+        REFERENCE.regulator_class("air", "1")

@@ -1,9 +1,23 @@
-"""The pressure of the air at an altitude."""
+"""The air: its pressure at an altitude, and its properties as a test gas."""
+
+from typing import Final
 
 from kerfdocket.physics import _checks
-from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA
+from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
 
-__all__ = ["standard_air_pressure_abs_pa"]
+__all__ = ["AIR", "standard_air_pressure_abs_pa"]
+
+# The gas that makers of arrestors measure with. Molar mass: ISO 2533:1975. Heat capacity ratio
+# (ideal gas), compressibility slope, density and viscosity at 15 °C, 1 bar absolute: CoolProp
+# 8.0.0.
+AIR: Final = Gas(
+    name="air",
+    molar_mass_kg_mol=0.028_964_42,
+    heat_capacity_ratio=1.4002,
+    compressibility_slope_per_pa=4.2e-9,
+    density_reference_kg_m3=1.2095,
+    viscosity_pa_s=1.796e-5,
+)
 
 _LAPSE_K_M = 0.0065  # ISO 2533:1975, troposphere
 _SEA_LEVEL_K = 288.15  # ISO 2533:1975

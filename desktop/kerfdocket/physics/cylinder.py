@@ -4,7 +4,12 @@ from kerfdocket.physics import _checks
 from kerfdocket.physics._solve import falling_root
 from kerfdocket.physics.gas import REFERENCE_PRESSURE_ABS_PA, REFERENCE_TEMPERATURE_K, Gas
 
-__all__ = ["oxygen_compressibility", "oxygen_gauge_after_temperature_pa", "oxygen_mass_kg"]
+__all__ = [
+    "oxygen_compressibility",
+    "oxygen_gauge_after_temperature_pa",
+    "oxygen_gauge_pa",
+    "oxygen_mass_kg",
+]
 
 _OXYGEN_MOLAR_MASS_KG_MOL = 0.0319988
 _HIGHEST_ABS_PA = 305.0e5
@@ -97,6 +102,54 @@ def oxygen_mass_kg(
         * _REFERENCE_COMPRESSIBILITY
     )
     return gas.mass_kg(volume_m3)
+
+
+def oxygen_gauge_pa(
+    water_capacity_m3: float,
+    mass_kg: float,
+    ambient_abs_pa: float,
+    temperature_k: float,
+    gas: Gas,
+) -> float:
+    """Return what the gauge of an oxygen cylinder shows with a mass of gas in it.
+
+    Inverse of `oxygen_mass_kg`, by bisection; with the gas settled at the temperature.
+
+    Args:
+        water_capacity_m3: water capacity of the cylinder. [m3]
+        mass_kg: all oxygen in it. [kg]
+        ambient_abs_pa: absolute pressure of the surrounding air. [Pa]
+        temperature_k: gas temperature, -20 to 50 °C. [K]
+        gas: properties of oxygen. [-]
+
+    Returns:
+        Gauge pressure; 0 for what is left at the pressure of the air or less. [Pa]
+
+    Raises:
+        ValueError: an argument is outside its range, or the mass is more than 305 bar absolute
+            would hold.
+
+    References:
+        [1] derived from the function named.
+
+    >>> oxygen = Gas("oxygen", 0.0319988, 1.39564, 7.5e-9, 1.33664, 2.0e-5)
+    >>> mass = oxygen_mass_kg(0.05, 2.0e7, 101325.0, 288.15, oxygen)
+    >>> round(oxygen_gauge_pa(0.05, mass, 101325.0, 288.15, oxygen) / 1e5, 3)
+    200.0
+    """
+    _checks.within("mass_kg", mass_kg, 0.0, 1e5, "kg")
+    highest = _HIGHEST_ABS_PA - ambient_abs_pa
+
+    def lacks(gauge_pa: float) -> float:
+        return mass_kg - oxygen_mass_kg(
+            water_capacity_m3, gauge_pa, ambient_abs_pa, temperature_k, gas
+        )
+
+    if lacks(highest) > 0.0:
+        raise ValueError(
+            f"mass_kg={mass_kg} kg is more than {water_capacity_m3} m3 holds at 305 bar absolute"
+        )
+    return 0.0 if lacks(0.0) <= 0.0 else falling_root(lacks, 0.0, highest)
 
 
 def oxygen_gauge_after_temperature_pa(

@@ -2,13 +2,37 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 from pydantic import Field
 
 from kerfdocket.physics.gas import Gas
-from kerfdocket.reference.table import Figure, Range, Row, Tables, Trust, join_sources, weakest
+from kerfdocket.reference.table import (
+    Figure,
+    Range,
+    Row,
+    TableError,
+    Tables,
+    Trust,
+    join_sources,
+    weakest,
+)
 
-__all__ = ["Flame", "GasRow", "Gases", "read_gases"]
+__all__ = [
+    "Flame",
+    "FlameKind",
+    "FlameKindName",
+    "GasRow",
+    "Gases",
+    "HoseColour",
+    "Region",
+    "read_gases",
+]
+
+FlameKindName = Literal["reducing", "neutral", "oxidising"]
+Region = Literal["Europe", "USA"]
+
+_COLOUR_RULES: dict[str, str] = {"Europe": "ISO 3821", "USA": "US"}
 
 
 class _PropertyRow(Row):
@@ -47,11 +71,14 @@ class _FlameRow(Row):
     stoichiometric_ratio: float = Field(gt=0)
 
 
-class _FlameSettingRow(Row):
+class _FlameKindRow(Row):
     fuel: str
+    kind: FlameKindName
     ratio_low: float = Field(gt=0)
     ratio_value: float = Field(gt=0)
     ratio_high: float = Field(gt=0)
+    look: str = Field(min_length=1)
+    effect: str = Field(min_length=1)
 
 
 class _FlameTemperatureRow(Row):
@@ -73,6 +100,21 @@ class ThreadRow(Row):
     gas: str
     thread_hand: str = Field(pattern="^(left|right)$")
     nut: str
+
+
+@dataclass(frozen=True, slots=True)
+class HoseColour:
+    """Colour of a gas's hose in one region.
+
+    Attributes:
+        text: the colour.
+        source: the citation, readable.
+        trust: how far it may be trusted.
+    """
+
+    text: str
+    source: str
+    trust: Trust
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +154,30 @@ class GasRow:
         """Whether an escape sinks; None where no relative density is known."""
         return None if self.flammability is None else self.flammability.relative_density > 1.0
 
+    def colour_in(self, region: Region) -> HoseColour:
+        """Return the colour of this gas's hose under the rule of a region."""
+        if region not in _COLOUR_RULES:
+            raise ValueError(f"region={region!r} must be one of {sorted(_COLOUR_RULES)}")
+        row = next(row for row in self.hose_colours if row.rule == _COLOUR_RULES[region])
+        return HoseColour(row.colour, row.source, row.trust)
+
+
+@dataclass(frozen=True, slots=True)
+class FlameKind:
+    """One way to set a heating flame.
+
+    Attributes:
+        name: `reducing`, `neutral` or `oxidising`.
+        ratio: oxygen to fuel by volume. [m3/m3]
+        look: what the cutter sees.
+        effect: what the flame does.
+    """
+
+    name: FlameKindName
+    ratio: Range
+    look: str
+    effect: str
+
 
 @dataclass(frozen=True, slots=True)
 class Flame:
@@ -119,7 +185,8 @@ class Flame:
 
     Attributes:
         fuel: the fuel gas.
-        workshop: usual setting, low to high. [m3/m3]
+        workshop: usual setting, that of the neutral kind. [m3/m3]
+        kinds: by name, from the least oxygen to the most.
         neutral: by the reaction to CO and H2. [mol/mol]
         stoichiometric: by the reaction to CO2 and H2O. [mol/mol]
         temperature: with oxygen. [K]
@@ -129,6 +196,7 @@ class Flame:
 
     fuel: str
     workshop: Range
+    kinds: Mapping[FlameKindName, FlameKind]
     neutral: Figure
     stoichiometric: Figure
     temperature: Figure
@@ -186,17 +254,31 @@ def read_gases(tables: Tables) -> Gases:
     return Gases(gases, _flames(tables))
 
 
+def _flame_kinds(tables: Tables) -> dict[str, dict[FlameKindName, FlameKind]]:
+    kinds: dict[str, dict[FlameKindName, FlameKind]] = {}
+    for row in tables.rows("gases/flame_kinds", _FlameKindRow):
+        ratio = Range(row.ratio_low, row.ratio_value, row.ratio_high, row.source, row.trust)
+        kinds.setdefault(row.fuel, {})[row.kind] = FlameKind(row.kind, ratio, row.look, row.effect)
+    for fuel, own in kinds.items():
+        ends = [end for kind in own.values() for end in (kind.ratio.low, kind.ratio.high)]
+        if tuple(own) != get_args(FlameKindName) or ends != sorted(ends):
+            raise TableError(
+                f"gases/flame_kinds: {fuel} must have {', '.join(get_args(FlameKindName))} in this "
+                "order, with rising ratios that do not overlap"
+            )
+    return kinds
+
+
 def _flames(tables: Tables) -> dict[str, Flame]:
-    settings = {row.fuel: row for row in tables.rows("gases/flame_settings", _FlameSettingRow)}
+    kinds = _flame_kinds(tables)
     hot = {row.fuel: row for row in tables.rows("gases/flame_temperatures", _FlameTemperatureRow)}
     flames = {}
     for row in tables.rows("gases/flames", _FlameRow):
-        usual, degrees = settings[row.fuel], hot[row.fuel]
+        usual, degrees = kinds[row.fuel]["neutral"].ratio, hot[row.fuel]
         flames[row.fuel] = Flame(
             fuel=row.fuel,
-            workshop=Range(
-                usual.ratio_low, usual.ratio_value, usual.ratio_high, usual.source, usual.trust
-            ),
+            workshop=usual,
+            kinds=kinds[row.fuel],
             neutral=Figure(row.neutral_ratio, row.source, row.trust, "carbon atoms / 2"),
             stoichiometric=Figure(row.stoichiometric_ratio, row.source, row.trust, "C + H/4"),
             temperature=Figure(degrees.temperature_c + 273.15, degrees.source, degrees.trust),

@@ -7,8 +7,15 @@ from pathlib import Path
 from typing import Literal
 
 from kerfdocket.reference.cutting import Cutting, PurityRow, Topic, read_cutting
-from kerfdocket.reference.equipment import Equipment, ProtectiveRow, read_equipment
-from kerfdocket.reference.gases import Flame, Gases, GasRow, read_gases
+from kerfdocket.reference.equipment import (
+    ArrestorRow,
+    Equipment,
+    HoseDutyRow,
+    ProtectiveRow,
+    RegulatorClass,
+    read_equipment,
+)
+from kerfdocket.reference.gases import Flame, Gases, GasRow, HoseColour, Region, read_gases
 from kerfdocket.reference.hazards import HAZARD_WORDS, HazardRow, read_hazards
 from kerfdocket.reference.nozzles import Nozzle, Nozzles, NozzleSystem, read_nozzles
 from kerfdocket.reference.plates import Plates, ThicknessTolerance, read_plates
@@ -57,6 +64,10 @@ class Reference:
         if fuel not in self.gases.flames:
             raise ValueError(f"fuel={fuel!r} must be one of {sorted(self.gases.flames)}")
         return self.gases.flames[fuel]
+
+    def hose_colour(self, gas: str, region: Region) -> HoseColour:
+        """Return the colour of a gas's hose: ISO 3821 for Europe, the US rule for the USA."""
+        return self.gas(gas).colour_in(region)
 
     # --- nozzles
 
@@ -172,6 +183,18 @@ class Reference:
     def hose_limit_gauge_pa(self, duty: str) -> Figure:
         """Return the highest working pressure of `normal`, `light` or `acetylene` hose [Pa]."""
         return self.equipment.hose_limit_gauge_pa(duty)
+
+    def hose_duty(self, duty: str) -> HoseDutyRow:
+        """Return pressure and temperatures that `normal` or `light` hose is made for."""
+        return self.equipment.duty(duty)
+
+    def regulator_class(self, gas: str, rated_class: str) -> RegulatorClass | None:
+        """Return what a regulator's class is rated for; None where no source has that class."""
+        return self.equipment.regulators.get((self.gas(gas).name, rated_class))
+
+    def arrestor_function(self, letters: str) -> ArrestorRow:
+        """Return the function that letters on a safety device, such as `FA`, stand for."""
+        return self.equipment.arrestor_function(letters)
 
     def acetylene_limit_gauge_pa(self, where: Literal["europe", "usa"] = "europe") -> Figure:
         """Return the highest acetylene working pressure [Pa gauge]."""
