@@ -37,7 +37,8 @@ DEFINITIONS = [
     ("1 kgf/cm2", GAUGE_PRESSURE, 98066.5),
     ("1 bar", GAUGE_PRESSURE, 1e5),
     ("1013.25 hPa", ABSOLUTE_PRESSURE, 101325.0),
-    ("1 ft3/h", GAS_FLOW, 0.3048**3 / 3600.0),
+    # 70 °F and 14.696 psi (1 atm) against 15 °C and 1 bar: ideal gas law.
+    ("1 ft3/h", GAS_FLOW, 0.3048**3 / 3600.0 * 1.01325 * 288.15 / (529.67 / 1.8)),
     ("0 °C", TEMPERATURE, 273.15),
     ("212 °F", TEMPERATURE, 373.15),
     ("-40 °F", TEMPERATURE, 233.15),

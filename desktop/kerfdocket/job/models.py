@@ -3,13 +3,23 @@
 import datetime
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    StringConstraints,
+    ValidationInfo,
+    field_validator,
+)
 
 from kerfdocket.physics.air import standard_air_pressure_abs_pa
 from kerfdocket.quantity import (
     ABSOLUTE_PRESSURE,
     CAPACITY,
     GAS_FLOW,
+    GAS_VOLUME,
     GAUGE_PRESSURE,
     LENGTH,
     MASS,
@@ -17,7 +27,9 @@ from kerfdocket.quantity import (
     SPEED,
     TEMPERATURE,
     TIME,
+    UNIT_SYSTEMS,
     Measure,
+    UnitSystem,
     Within,
     parse_measure,
 )
@@ -31,8 +43,10 @@ __all__ = [
     "Composition",
     "Fuel",
     "FuelCylinder",
+    "HeatingLine",
     "Hose",
     "Job",
+    "Outlet",
     "Oxygen",
     "OxygenCylinder",
     "Part",
@@ -161,6 +175,16 @@ class Torch(_Stated):
     nozzle: Line = Field(
         "", title="Nozzle at hand", description="Key of the set, such as A-N-1.2; empty: choose."
     )
+    flame: Literal["reducing", "neutral", "oxidising"] = Field(
+        "neutral",
+        title="Heating flame",
+        description="Reducing: too much fuel gas; oxidising: too much oxygen; neutral: neither.",
+    )
+    idle_share: Annotated[Measure, Within(PERCENT, at_least="0 %", at_most="100 %")] = Field(
+        _m("25 %", PERCENT),
+        title="Flame left burning",
+        description="Share of the time between cuts in which the flame is not put out.",
+    )
 
 
 GasLetters = Annotated[
@@ -171,13 +195,17 @@ GasLetters = Annotated[
 class Regulator(_Stated):
     """Limits that its plate or instructions state."""
 
+    rated_class: Literal["0", "1", "2", "3", "4", "5"] | None = Field(
+        None,
+        title="Regulator: class",
+        description="As marked on it (ISO 2503); stands in for limits that are not stated.",
+    )
     outlet_limit: (
         Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="100 bar")] | None
     ) = Field(None, title="Regulator: highest outlet pressure")
     flow_limit: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="1000 m3/h")] | None = (
-        Field(None, title="Regulator: greatest flow", description="At 15 °C, 1 bar.")
+        Field(None, title="Regulator: greatest flow", description="Of its own gas.")
     )
-
     gauge_step: (
         Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="5 bar")] | None
     ) = Field(
@@ -192,6 +220,24 @@ class Regulator(_Stated):
     )
 
 
+def _known_functions(text: str) -> str:
+    letters = text.replace(",", " ").replace("+", " ").upper().split()
+    unknown = [one for one in letters if one not in _FUNCTIONS]
+    if unknown:
+        raise ValueError(
+            f"{unknown[0]!r} is no function of ISO 5175-1; accepted: {', '.join(_FUNCTIONS)}"
+        )
+    return " ".join(one for one in _FUNCTIONS if one in letters)
+
+
+_FUNCTIONS = ("NV", "FA", "TV", "PV")
+Functions = Annotated[
+    str,
+    StringConstraints(strip_whitespace=True, max_length=40),
+    AfterValidator(_known_functions),
+]
+
+
 class Arrestor(_Stated):
     """Flashback arrestor."""
 
@@ -201,10 +247,34 @@ class Arrestor(_Stated):
     ) = Field(
         None,
         title="Arrestor: pressure loss",
-        description="At this job's flow, from the diagram in its instructions.",
+        description="From the diagram in its instructions, at the flow stated beside it.",
+    )
+    loss_flow: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="1000 m3/h")] | None = (
+        Field(
+            None,
+            title="Arrestor: flow at that loss",
+            description="Where the diagram was read; empty: read at this job's own flow.",
+        )
+    )
+    loss_inlet: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="40 bar")] | None
+    ) = Field(
+        None,
+        title="Arrestor: inlet pressure at that loss",
+        description="Of the line of the diagram that was read; empty: this job's own.",
+    )
+    loss_gas: Literal["its gas", "air"] = Field(
+        "its gas",
+        title="Arrestor: diagram drawn for",
+        description="Many diagrams are drawn for air, whatever gas the arrestor is for.",
     )
     flow_limit: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="1000 m3/h")] | None = (
-        Field(None, title="Arrestor: greatest flow", description="At 15 °C, 1 bar.")
+        Field(None, title="Arrestor: greatest flow", description="Of its own gas.")
+    )
+    functions: Functions = Field(
+        "",
+        title="Arrestor: functions",
+        description="Letters on it (ISO 5175-1): NV, FA, TV, PV.",
     )
     gas_letters: GasLetters = Field(
         "",
@@ -222,15 +292,59 @@ class Hose(_Stated):
     length: Annotated[Measure, Within(LENGTH, above="0 m", at_most="200 m")] = Field(
         _m("10 m", LENGTH), title="Hose length"
     )
+    joints: Annotated[int, Field(ge=0, le=40, strict=True)] = Field(
+        2,
+        title="Hose tails",
+        description="Narrow places where a hose is clamped on: one at each end, two at a joint.",
+    )
     gas_letters: GasLetters = Field(
         "", title="Hose: gas letter", description="As marked on it (ISO 10225): O, A, P, M, F ..."
     )
 
 
-class OxygenCylinder(_Stated):
-    """Oxygen cylinders on hand, alike."""
+class Outlet(_Stated):
+    """Where gas comes out of a main or a tank."""
 
-    count: Annotated[int, Field(ge=1, le=200, strict=True)] = Field(1, title="Cylinders")
+    pressure: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="300 bar")] | None
+    ) = Field(
+        None,
+        title="Pressure at the outlet",
+        description="Gauge pressure that the main or tank keeps up under flow.",
+    )
+    flow_limit: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="5000 m3/h")] | None = (
+        Field(
+            None,
+            title="Greatest flow at the outlet",
+            description="Of the main, or of the tank's vaporiser.",
+        )
+    )
+    content: Annotated[Measure, Within(GAS_VOLUME, above="0 m3", at_most="1000000 m3")] | None = (
+        Field(None, title="In the tank, as gas", description="Usable content.")
+    )
+    content_weight: Annotated[Measure, Within(MASS, above="0 kg", at_most="1000000 kg")] | None = (
+        Field(None, title="In the tank, by weight", description="Instead of the content as gas.")
+    )
+
+    @field_validator("content_weight")
+    @classmethod
+    def _one_content(cls, value: Any, info: ValidationInfo) -> Any:
+        if value is not None and info.data.get("content") is not None:
+            raise ValueError("the content is stated as gas already; state it once")
+        return value
+
+
+Coupled = Annotated[int, Field(ge=1, le=100, strict=True)]
+_COUPLED = "In a bundle, with one outlet; 1 for a single cylinder."
+
+
+class OxygenCylinder(_Stated):
+    """Oxygen cylinders or bundles on hand, alike."""
+
+    count: Annotated[int, Field(ge=1, le=200, strict=True)] = Field(
+        1, title="Number", description="Of cylinders, or of bundles."
+    )
+    coupled: Coupled = Field(1, title="Cylinders in each", description=_COUPLED)
     capacity: Annotated[Measure, Within(CAPACITY, above="0 L", at_most="1000 L")] = Field(
         _m("50 L", CAPACITY), title="Water capacity", description="Stamped on the shoulder."
     )
@@ -252,11 +366,14 @@ def _weigh_it(value: Any) -> Any:
 
 
 class FuelCylinder(_Stated):
-    """Acetylene or propane cylinders on hand, alike, weighed."""
+    """Acetylene or propane cylinders or bundles on hand, alike, weighed."""
 
-    count: Annotated[int, Field(ge=1, le=200, strict=True)] = Field(1, title="Cylinders")
+    count: Annotated[int, Field(ge=1, le=200, strict=True)] = Field(
+        1, title="Number", description="Of cylinders, or of bundles."
+    )
+    coupled: Coupled = Field(1, title="Cylinders in each", description=_COUPLED)
     weight_now: Annotated[Measure, Within(MASS, above="0 kg", at_most="1000 kg")] = Field(
-        title="Weight now", description="Of one cylinder, on a scale."
+        title="Weight now", description="Of one cylinder, or one whole bundle, on a scale."
     )
     weight_empty: Annotated[Measure, Within(MASS, above="0 kg", at_most="1000 kg")] = Field(
         title="Weight empty", description="Stamped tare; for acetylene with mass and solvent."
@@ -269,12 +386,24 @@ class FuelCylinder(_Stated):
     ) = Field(None, title="Cylinder temperature", description="Empty: as the site.")
 
 
+class HeatingLine(_Stated):
+    """The line of the heating oxygen where it has one of its own."""
+
+    regulator: Regulator = Field(Regulator(), title="Heating oxygen regulator")
+    arrestor: Arrestor = Field(Arrestor(), title="Heating oxygen arrestor")
+    hose: Hose = Field(Hose(), title="Heating oxygen hose")
+
+
 class Oxygen(_Stated):
     """Oxygen from cylinder to torch."""
 
     purity: Annotated[Measure, Within(PERCENT, at_least="80 %", at_most="100 %")] = Field(
         _m("99.5 %", PERCENT), title="Oxygen purity", description="As the supplier states it."
     )
+    supply: Literal["cylinders", "main", "tank"] = Field(
+        "cylinders", title="Oxygen comes from", description="Cylinders or bundles, a main, a tank."
+    )
+    outlet: Outlet = Field(Outlet(), title="Oxygen main or tank")
     cylinders: Annotated[tuple[OxygenCylinder, ...], Field(max_length=40)] = Field(
         (), title="Oxygen cylinders"
     )
@@ -288,16 +417,28 @@ class Oxygen(_Stated):
     regulator: Regulator = Field(Regulator(), title="Oxygen regulator")
     arrestor: Arrestor = Field(Arrestor(), title="Oxygen arrestor")
     hose: Hose = Field(Hose(), title="Oxygen hose")
+    heating: HeatingLine = Field(HeatingLine(), title="Heating oxygen, where it has its own hose")
+
+    @property
+    def comes_from_main(self) -> bool:
+        """True for a main or a tank: there is no cylinder to handle."""
+        return self.supply != "cylinders"
 
 
 class Fuel(_Stated):
     """Fuel gas from cylinder or main to torch."""
 
     gas: Literal["acetylene", "propane", "natural gas"] = Field(title="Fuel gas")
-    supply: Literal["cylinders", "main"] | None = Field(
+    supply: Literal["cylinders", "main", "tank"] | None = Field(
         None,
         title="Fuel comes from",
         description="Empty: a main for natural gas, cylinders for the others.",
+    )
+    outlet: Outlet = Field(Outlet(), title="Fuel main or tank")
+    draw_share: Annotated[Measure, Within(PERCENT, above="0 %", at_most="100 %")] | None = Field(
+        None,
+        title="Greatest draw of acetylene in an hour",
+        description="Share of the content, as the supplier states it; empty: the usual rule.",
     )
     cylinders: Annotated[
         tuple[Annotated[FuelCylinder, BeforeValidator(_weigh_it)], ...], Field(max_length=40)
@@ -308,8 +449,10 @@ class Fuel(_Stated):
 
     @property
     def comes_from_main(self) -> bool:
-        """True for a main: as stated, else for natural gas."""
-        return (self.supply or ("main" if self.gas == "natural gas" else "cylinders")) == "main"
+        """True for a main or a tank: as stated, else for natural gas."""
+        return (
+            self.supply or ("main" if self.gas == "natural gas" else "cylinders")
+        ) != "cylinders"
 
 
 class Chart(_Stated):
@@ -320,6 +463,11 @@ class Chart(_Stated):
         None,
         title="Cutting bore",
         description="Narrowest diameter; with it no nozzle of the generic set is used.",
+    )
+    bore_length: Annotated[Measure, Within(LENGTH, above="0 mm", at_most="200 mm")] | None = Field(
+        None,
+        title="Length of the bore",
+        description="Of its narrow, straight part; narrows down how much it lets through.",
     )
     cutting_oxygen_pressure: (
         Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="20 bar")] | None
@@ -332,12 +480,12 @@ class Chart(_Stated):
     ) = Field(None, title="Fuel gas", description="Gauge pressure at the torch.")
     cutting_oxygen_flow: (
         Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="300 m3/h")] | None
-    ) = Field(None, title="Cutting oxygen flow", description="At 15 °C, 1 bar.")
+    ) = Field(None, title="Cutting oxygen flow", description="By that chart.")
     heating_oxygen_flow: (
         Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="300 m3/h")] | None
-    ) = Field(None, title="Heating oxygen flow", description="At 15 °C, 1 bar.")
+    ) = Field(None, title="Heating oxygen flow", description="By that chart.")
     fuel_flow: Annotated[Measure, Within(GAS_FLOW, above="0 m3/h", at_most="100 m3/h")] | None = (
-        Field(None, title="Fuel flow", description="Heating flame, at 15 °C, 1 bar.")
+        Field(None, title="Fuel flow", description="Of the heating flame, by that chart.")
     )
     speed: Annotated[Measure, Within(SPEED, above="0 mm/min", at_most="3000 mm/min")] | None = (
         Field(None, title="Cutting speed")
@@ -357,6 +505,11 @@ class Site(_Stated):
     """Where the cut is made."""
 
     place: Literal["workshop", "outdoors", "confined space"] = Field("workshop", title="Place")
+    region: Literal["Europe", "USA"] = Field(
+        "Europe",
+        title="Region",
+        description="Whose hose colours and acetylene limit hold; local rules come first.",
+    )
     temperature: Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="50 °C")] = (
         Field(_m("15 °C", TEMPERATURE), title="Air temperature")
     )
@@ -412,10 +565,24 @@ class Prices(_Stated):
     oxygen_m3: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
         None, title="Oxygen, per m³", description="At 15 °C, 1 bar."
     )
+    oxygen_100ft3: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
+        None, title="Oxygen, per 100 ft³", description="At 70 °F, 14.7 psi; instead of per m³."
+    )
     fuel_kg: Annotated[float, Field(ge=0, le=1e6)] | None = Field(None, title="Fuel gas, per kg")
+    fuel_lb: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
+        None, title="Fuel gas, per lb", description="Instead of per kg."
+    )
     hour: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
         None, title="Hour of work", description="Cutter and place."
     )
+
+    @field_validator("oxygen_100ft3", "fuel_lb")
+    @classmethod
+    def _one_price(cls, value: Any, info: ValidationInfo) -> Any:
+        metric = {"oxygen_100ft3": "oxygen_m3", "fuel_lb": "fuel_kg"}[str(info.field_name)]
+        if value is not None and info.data.get(metric) is not None:
+            raise ValueError(f"the price is stated already as {metric}; state it once")
+        return value
 
 
 class Job(_Stated):
@@ -426,6 +593,11 @@ class Job(_Stated):
     """
 
     format: Literal[1] = Field(alias="kerfdocket-job", title="Format of the file")
+    units: Literal["metric", "US customary"] = Field(
+        "metric",
+        title="Units",
+        description="What form, sheet and commands speak in; every field takes the others, too.",
+    )
     about: About
     plate: Plate
     parts: Annotated[tuple[Part, ...], Field(max_length=200)] = Field((), title="Parts")
@@ -436,3 +608,8 @@ class Job(_Stated):
     site: Site = Site()
     quality: Quality = Quality()
     prices: Prices = Prices()
+
+    @property
+    def unit_system(self) -> UnitSystem:
+        """The units that everything made of this job is written in."""
+        return UNIT_SYSTEMS[self.units]

@@ -138,7 +138,8 @@ def read_job(raw: Mapping[str, Any]) -> Job:
         )
         raise JobError((Problem("kerfdocket-job", text),))
     try:
-        return Job.model_validate(dict(raw))
+        # Messages name examples and limits in the units that the job is written in.
+        return Job.model_validate(dict(raw), context={"units": raw.get("units")})
     except ValidationError as failure:
         problems = tuple(
             Problem(".".join(str(step) for step in error["loc"]), _text(error, error["loc"]))

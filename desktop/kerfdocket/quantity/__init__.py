@@ -13,14 +13,17 @@ from kerfdocket.quantity.kinds import (
     MASS,
     MONEY,
     PERCENT,
+    POWER,
     RATIO,
     SPEED,
     TEMPERATURE,
+    TEMPERATURE_DIFFERENCE,
     TIME,
     Kind,
 )
 from kerfdocket.quantity.measure import Measure, Within, parse_measure
 from kerfdocket.quantity.show import number_text, printed_unit, value_text
+from kerfdocket.quantity.systems import METRIC, UNIT_SYSTEMS, US_CUSTOMARY, UnitSystem
 
 __all__ = [
     "ABSOLUTE_PRESSURE",
@@ -33,14 +36,20 @@ __all__ = [
     "KINDS",
     "LENGTH",
     "MASS",
+    "METRIC",
     "MONEY",
     "PERCENT",
+    "POWER",
     "RATIO",
     "SPEED",
     "TEMPERATURE",
+    "TEMPERATURE_DIFFERENCE",
     "TIME",
+    "UNIT_SYSTEMS",
+    "US_CUSTOMARY",
     "Kind",
     "Measure",
+    "UnitSystem",
     "Within",
     "number_text",
     "parse_measure",

@@ -18,9 +18,11 @@ __all__ = [
     "MASS",
     "MONEY",
     "PERCENT",
+    "POWER",
     "RATIO",
     "SPEED",
     "TEMPERATURE",
+    "TEMPERATURE_DIFFERENCE",
     "TIME",
     "Kind",
 ]
@@ -34,11 +36,13 @@ class Kind:
         name: as a message says it, with its article: "a length".
         si_unit: Pint expression of the unit that the core computes in.
         units: what may be written -> Pint expression; the first is the one that examples use.
+        note: what the units mean where that is not plain, such as a gas volume's reference state.
     """
 
     name: str
     si_unit: str
     units: dict[str, str] = field(hash=False)
+    note: str = ""
 
     def __reduce__(self) -> tuple[Callable[[str], "Kind"], tuple[str]]:
         # Kinds are compared by identity, which must last through another process.
@@ -68,7 +72,15 @@ class Kind:
 LENGTH = Kind(
     "a length",
     "m",
-    {"mm": "mm", "cm": "cm", "m": "m", "in": "inch", "ft": "foot", "µm": "micrometer"},
+    {
+        "mm": "mm",
+        "cm": "cm",
+        "m": "m",
+        "in": "inch",
+        "ft": "foot",
+        "µm": "micrometer",
+        "µin": "microinch",
+    },
 )
 MASS = Kind("a mass", "kg", {"kg": "kg", "g": "g", "lb": "lb"})
 TEMPERATURE = Kind("a temperature", "kelvin", {"°C": "degC", "°F": "degF", "K": "kelvin"})
@@ -83,14 +95,37 @@ _PRESSURE = {
 }
 GAUGE_PRESSURE = Kind("a gauge pressure", "Pa", dict(_PRESSURE))
 ABSOLUTE_PRESSURE = Kind("an absolute pressure", "Pa", {"hPa": "hPa", **_PRESSURE})
-CAPACITY = Kind("a water capacity", "m**3", {"L": "L", "m3": "m**3", "ft3": "foot**3"})
-# Gas volumes and flows are meant at 15 °C and 1 bar absolute.
-GAS_VOLUME = Kind("a gas volume", "m**3", {"m3": "m**3", "L": "L", "ft3": "foot**3"})
+TEMPERATURE_DIFFERENCE = Kind(
+    "a difference of temperatures", "delta_degC", {"Δ°C": "delta_degC", "Δ°F": "delta_degF"}
+)
+CAPACITY = Kind(
+    "a water capacity", "m**3", {"L": "L", "m3": "m**3", "in3": "inch**3", "ft3": "foot**3"}
+)
+# SI of both: volume at 15 °C and 1 bar absolute. Between the reference states the ideal gas law
+# converts, within 0.1 % of the real gases to ft3 and 0.4 % to Nm3 (propane; CoolProp 8.0.0).
+_GAS_REFERENCE = (
+    "m3 and L at 15 °C and 1 bar absolute, Nm3 at 0 °C and 1.01325 bar absolute, ft3 at 70 °F and "
+    "14.696 psi absolute"
+)
+GAS_VOLUME = Kind(
+    "a gas volume",
+    "m**3",
+    {"m3": "m**3", "L": "L", "Nm3": "gas_normal_m3", "ft3": "gas_standard_ft3"},
+    _GAS_REFERENCE,
+)
 GAS_FLOW = Kind(
     "a gas flow",
     "m**3/s",
-    {"m3/h": "m**3/hour", "L/min": "L/minute", "L/h": "L/hour", "ft3/h": "foot**3/hour"},
+    {
+        "m3/h": "m**3/hour",
+        "L/min": "L/minute",
+        "L/h": "L/hour",
+        "Nm3/h": "gas_normal_m3/hour",
+        "ft3/h": "gas_standard_ft3/hour",
+    },
+    _GAS_REFERENCE,
 )
+POWER = Kind("a heat flow", "W", {"kW": "kW", "BTU/h": "Btu_it/hour"})
 SPEED = Kind(
     "a speed", "m/s", {"mm/min": "mm/minute", "m/min": "m/minute", "in/min": "inch/minute"}
 )

@@ -19,6 +19,12 @@ def registry() -> "pint.UnitRegistry[float]":
     import pint
 
     made: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+    # Volumes of gas at other reference states, as the volume at 15 °C and 1 bar absolute.
+    for name, pressure, kelvin, volume in (
+        ("gas_normal_m3", "1.01325", "273.15", "m**3"),  # DIN 1343
+        ("gas_standard_ft3", "1.01325", "(529.67 / 1.8)", "foot**3"),  # 70 °F, 14.696 psi
+    ):
+        made.define(f"{name} = {pressure} * 288.15 / {kelvin} * {volume}")
     pint.set_application_registry(made)  # type: ignore[no-untyped-call]
     return made
 

@@ -19,14 +19,34 @@ _DECIMALS: dict[str, tuple[tuple[float, int], ...]] = {
     "°C": ((math.inf, 0),),
     "%": ((1, 2), (math.inf, 1)),
     "HV": ((math.inf, 0),),
+    "kW": ((10, 1), (math.inf, 0)),
+    "hPa": ((math.inf, 0),),
+    "L": ((1, 2), (100, 1), (math.inf, 0)),
+    "Δ°C": ((math.inf, 1),),
+    # US customary
+    "psi": ((20, 1), (math.inf, 0)),
+    "in": ((10, 3), (100, 2), (math.inf, 1)),
+    "ft": ((100, 1), (math.inf, 0)),
+    "µin": ((math.inf, 0),),
+    "lb": ((100, 1), (math.inf, 0)),
+    "ft3": ((10, 2), (100, 1), (math.inf, 0)),
+    "ft3/h": ((1, 2), (100, 1), (math.inf, 0)),
+    "in3": ((10, 1), (math.inf, 0)),
+    "°F": ((math.inf, 0),),
+    "Δ°F": ((math.inf, 1),),
 }
-_STEPS = {"mm/min": 10.0, "HV": 5.0}
+_STEPS = {"mm/min": 10.0, "in/min": 0.5, "HV": 5.0, "BTU/h": 500.0}
 _PRINTED = {
     "m3": "m³",
     "m3/h": "m³/h",
     "ft3": "ft³",
     "ft3/h": "ft³/h",
     "kgf/cm2": "kgf/cm²",
+    "Nm3": "Nm³",
+    "Nm3/h": "Nm³/h",
+    "in3": "in³",
+    "Δ°C": "°C",
+    "Δ°F": "°F",
 }
 
 
@@ -42,7 +62,7 @@ def number_text(value: float, unit: str) -> str:
     if not math.isfinite(value):
         raise ValueError(f"value={value} must be finite")
     if step := _STEPS.get(unit):
-        value, decimals = round(value / step) * step, 0
+        value, decimals = round(value / step) * step, 0 if step >= 1 else 1
     else:
         rules = _DECIMALS.get(unit, ((100, 2), (math.inf, 0)))
         decimals = next(places for limit, places in rules if abs(value) < limit)
