@@ -54,7 +54,7 @@ def test_plan_as_json():
 def test_a_value_can_be_explained():
     code, output, _ = call("plan", SAMPLE, "--explain", "setting.cutting_oxygen_flow")
     assert code == GOOD
-    for word in ("Equation", "Inputs", "Source", "Trust", "1.2 mm", "Shapiro", "15 °C and 1 bar"):
+    for word in ("Equation", "Inputs", "Source", "Trust", "1.2 mm", "Shapiro", "15 °C, 1 bar"):
         assert word in output
 
 
@@ -200,3 +200,36 @@ class TestAsAPersonRunsIt:
         assert result.returncode == 2
         assert result.stderr.count("\n") == 1
         assert "kerfdocket sheet" in result.stderr
+
+
+def test_units_of_the_command_come_before_those_of_the_file(tmp_path):
+    code, output, _ = call("plan", SAMPLE, "--units", "us")
+    assert code == GOOD
+    assert "Gas volumes at 70 °F, 14.7 psi absolute" in output
+    assert " psi" in output
+    american = changed(tmp_path, "kerfdocket-job = 1", 'kerfdocket-job = 1\nunits = "US customary"')
+    assert call("plan", american)[1] == output
+    assert call("plan", american, "--units", "metric")[1] == call("plan", SAMPLE)[1]
+
+
+def test_json_says_in_which_units_it_is():
+    _, output, _ = call("plan", SAMPLE, "--json", "--units", "us")
+    plan = json.loads(output)
+    assert plan["units"] == "US customary"
+    assert plan["gas_reference"] == "70 °F, 14.7 psi absolute"
+    assert plan["estimates"]["nozzle.bore"]["unit"] == "in"
+    assert plan["estimates"]["nozzle.bore"]["value"] == pytest.approx(1.2 / 25.4)
+
+
+def test_the_order_of_the_cylinders_is_told():
+    yard = SAMPLES / "winter-yard-30mm.toml"
+    _, output, _ = call("plan", yard)
+    assert "Order of the oxygen cylinders" in output
+    assert "too cold to hold its pressure" in output
+    _, output, _ = call("plan", yard, "--json")
+    for change_over in json.loads(output)["change_overs"]:
+        ends = [spell["ends_min"] for spell in change_over["spells"]]
+        assert ends == sorted(ends)
+        assert {"cylinders", "gives_kg", "shows_then", "is_changed"} <= set(
+            change_over["spells"][0]
+        )

@@ -420,11 +420,69 @@ class TestCut:
 
 
 class TestUse:
-    def test_sum_of_uses_by_hand(self):
-        result = plan()
-        parts = value(result, "use.oxygen_cutting") + value(result, "use.oxygen_heating")
-        # One hose of 6.3 mm x 10 m holds 0.312 L; 4.6 volumes are 1.4 L at about 1.013 bar.
-        assert value(result, "use.oxygen") - parts == pytest.approx(0.00143, rel=0.03)
+    # Every flow and time stated, so that each use follows by hand.
+    STATED = {
+        "parts": [{"name": "P", "cut_length": "3000 mm", "count": 2, "starts": 2}],
+        "chart__cutting_oxygen_flow": "4 m3/h",
+        "chart__heating_oxygen_flow": "0.6 m3/h",
+        "chart__fuel_flow": "0.5 m3/h",
+        "chart__speed": "400 mm/min",
+        "chart__start_time": "30 s",
+    }
+
+    def test_each_use_by_hand(self):
+        result = plan(**self.STATED, torch__idle_share="50 %")
+        # 6 m at 400 mm/min are 15 min: 4 m3/h give 1.0 m3, 0.6 m3/h 0.15 m3, 0.5 m3/h 0.125 m3.
+        assert value(result, "use.oxygen_cutting") == pytest.approx(1.0)
+        assert value(result, "use.oxygen_heating") == pytest.approx(0.15)
+        assert value(result, "use.fuel_heating") == pytest.approx(0.125)
+        # 4 starts of 30 s are 2 min.
+        assert value(result, "use.oxygen_starts") == pytest.approx(0.02)
+        assert value(result, "use.fuel_starts") == pytest.approx(0.5 / 30.0)
+        # 4 times 1 min to the next start, half of it with the flame burning.
+        assert value(result, "use.oxygen_idling") == pytest.approx(0.02)
+        assert result.estimates["use.oxygen_preheat"].is_withheld
+        parts = ("cutting", "heating", "starts", "idling")
+        flows = sum(value(result, f"use.oxygen_{part}") for part in parts)
+        hose = value(result, "use.oxygen_purge") + value(result, "use.oxygen_leak")  # in litres
+        assert value(result, "use.oxygen") == pytest.approx(flows + hose / 1000.0)
+
+    def test_blowing_out_by_hand(self):
+        result = plan(**self.STATED)
+        # One hose of 6.3 mm x 10 m holds 0.312 L; 4.6 volumes of it are 1.44 L at 1.013 bar and
+        # 20 °C, 1.43 L at 1 bar and 15 °C. Then 4 m3/h flow for as long as the step says.
+        seconds = next(
+            int(found.group(1))
+            for step in result.steps
+            if (found := re.search(r"oxygen regulator .* flow for (\d+) s", step.text))
+        )
+        expected = 1.43 + 4000.0 / 3600.0 * seconds
+        assert value(result, "use.oxygen_purge") == pytest.approx(expected, rel=0.01)
+
+    def test_a_pierce_opens_the_jet_for_part_of_its_time(self):
+        pierced = {**self.STATED, "chart__pierce_time": "60 s"}
+        pierced["parts"] = [{"name": "P", "cut_length": "6 m", "starts": 4, "start": "pierce"}]
+        result = plan(**pierced)
+        # 4 min of flame at 0.6 m3/h and a quarter of it of the jet at 4 m3/h.
+        assert value(result, "use.oxygen_starts") == pytest.approx(0.04 + 4.0 / 60.0)
+
+    def test_idling_that_nobody_stated_has_a_range_from_none(self):
+        assumed = plan(**self.STATED).estimates["use.fuel_idling"]
+        assert assumed.low == 0.0 < assumed.value < assumed.high
+        stated = plan(**self.STATED, torch__idle_share="0 %").estimates["use.fuel_idling"]
+        assert stated.high == 0.0
+
+    def test_what_hardly_counts_does_not_make_the_whole_unverified(self):
+        # All flows and times are stated; idling, leaks and purge are small and assumed.
+        result = plan(**self.STATED, torch__idle_share="10 %")
+        assert result.estimates["use.oxygen_idling"].is_unverified
+        assert not result.estimates["use.oxygen"].is_unverified
+
+    def test_preheat_with_the_torch_takes_oxygen_too(self):
+        result = plan(**self.STATED, plate__preheat="150 °C")
+        ratio = value(result, "setting.flame_ratio")
+        fuel = value(result, "use.fuel_preheat")
+        assert value(result, "use.oxygen_preheat") == pytest.approx(fuel * ratio)
 
     def test_preheat_takes_fuel(self):
         cold, warm = plan(), plan(plate__preheat="150 °C")

@@ -20,6 +20,7 @@ from kerfdocket.reference import load_reference
 __all__ = ["BAD_INPUT", "GOOD", "STOPPED", "run"]
 
 GOOD, STOPPED, BAD_INPUT = 0, 1, 2
+_UNITS = {"metric": "metric", "us": "US customary"}
 
 OpenWindow = Callable[[Path | None], int]
 
@@ -36,6 +37,7 @@ def _parser() -> argparse.ArgumentParser:
     window.add_argument("job", nargs="?", type=Path, help="job file to open")
     plan = commands.add_parser("plan", help="work out a job and print the plan")
     plan.add_argument("job", type=Path, help="job file")
+    _add_units(plan)
     form = plan.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="as JSON, for programs")
     form.add_argument(
@@ -43,13 +45,23 @@ def _parser() -> argparse.ArgumentParser:
     )
     sheet = commands.add_parser("sheet", help="make the printed sheet of a job")
     sheet.add_argument("job", type=Path, help="job file")
+    _add_units(sheet)
     sheet.add_argument("-o", "--output", type=Path, required=True, help="PDF file to write")
     commands.add_parser("schema", help="print the JSON Schema of a job file")
     return parser
 
 
-def _plan(path: Path) -> Plan:
-    return make_plan(load_job(path), load_reference())
+def _add_units(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--units", choices=sorted(_UNITS), help="write in these units, whatever the job file says"
+    )
+
+
+def _plan(path: Path, units: str | None) -> Plan:
+    job = load_job(path)
+    if units is not None:
+        job = job.model_copy(update={"units": _UNITS[units]})
+    return make_plan(job, load_reference())
 
 
 def _shown(plan: Plan, as_json: bool, explain: str | None) -> str:
@@ -66,11 +78,11 @@ def _tell_stops(plan: Plan, errors: TextIO) -> int:
     return STOPPED if plan.is_stopped else GOOD
 
 
-def _sheet(job: Path, output: Path, errors: TextIO) -> int:
+def _sheet(job: Path, units: str | None, output: Path, errors: TextIO) -> int:
     # The renderer takes a second to load; only this command waits for it.
     from kerfdocket.sheet import write_sheet
 
-    plan = _plan(job)
+    plan = _plan(job, units)
     write_sheet(plan, output)
     if plan.is_stopped:
         print(f"{output}: a draft, not for cutting", file=errors)
@@ -101,11 +113,11 @@ def run(
     try:
         match given.command:
             case "plan":
-                plan = _plan(given.job)
+                plan = _plan(given.job, given.units)
                 output.write(_shown(plan, given.json, given.explain))
                 return _tell_stops(plan, errors)
             case "sheet":
-                return _sheet(given.job, given.output, errors)
+                return _sheet(given.job, given.units, given.output, errors)
             case "schema":
                 output.write(job_schema())
                 return GOOD

@@ -35,15 +35,16 @@ def _estimate(estimate: Estimate) -> dict[str, Any]:
 def plan_json(plan: Plan) -> str:
     """Return a plan as JSON.
 
-    Gas volumes are at 15 °C and 1 bar absolute, pressures gauge. A withheld value is null, its
-    `basis.text` is the reason.
+    Gas volumes are at the state that `gas_reference` names, pressures gauge. A withheld value is
+    null, its `basis.text` is the reason.
     """
     document = {
         "program": f"kerfdocket {plan.program_version}",
         "job": plan.job.about.number,
         "is_stopped": plan.is_stopped,
         "nozzle": plan.nozzle_name,
-        "gas_reference": "15 °C, 1 bar absolute",
+        "units": plan.job.units,
+        "gas_reference": plan.job.unit_system.gas_reference,
         "estimates": {key: _estimate(e) for key, e in plan.estimates.items()},
         "findings": [
             {
@@ -65,6 +66,29 @@ def plan_json(plan: Plan) -> str:
             }
             for caution in plan.cautions
         ],
+        "change_overs": [
+            {
+                "gas": change_over.gas,
+                "spells": [
+                    {
+                        "cylinders": list(spell.names),
+                        "begins_min": spell.begins_s / 60.0,
+                        "ends_min": spell.ends_s[1] / 60.0,
+                        "ends_min_low": spell.ends_s[0] / 60.0,
+                        "ends_min_high": spell.ends_s[2] / 60.0,
+                        "holds_kg": spell.holds_kg,
+                        "gives_kg": spell.gives_kg,
+                        "shows_then": spell.left_text,
+                        "is_changed": spell.is_changed,
+                        "reason": spell.reason,
+                    }
+                    for spell in change_over.spells
+                ],
+                "not_needed": list(change_over.unused),
+                "missing_kg": change_over.missing_kg,
+            }
+            for change_over in plan.change_overs
+        ],
         "steps": [{"group": step.group, "text": step.text, "why": step.why} for step in plan.steps],
         "assumed": [
             {"where": one.where, "label": one.label, "value": one.value} for one in plan.assumed
@@ -81,6 +105,28 @@ def _line(estimate: Estimate) -> str:
     return f"  {estimate.label:44} {estimate.value_text}{spread}{mark}"
 
 
+def _change_lines(plan: Plan) -> list[str]:
+    """Say in which order the cylinders are emptied."""
+    lines: list[str] = []
+    for change_over in plan.change_overs:
+        lines += ["", f"Order of the {change_over.gas} cylinders, minutes on the clock"]
+        for spell in change_over.spells:
+            low, value, high = (time_s / 60.0 for time_s in spell.ends_s)
+            end = "to the end"
+            if spell.is_changed:
+                end = f"to {value:.0f} ({low:.0f}–{high:.0f}), {spell.reason}"
+            lines.append(
+                f"  {' and '.join(spell.names):12} {spell.begins_s / 60.0:4.0f} {end}; then "
+                f"{spell.left_text}"
+            )
+        if change_over.unused:
+            lines.append(f"  not needed: {', '.join(change_over.unused)}")
+        if change_over.missing_kg > 0.0:
+            lacks = change_over.missing_kg / change_over.gas_density_kg_m3
+            lines.append(f"  then {plan.job.unit_system.gas_volume(lacks)} are lacking")
+    return lines
+
+
 def plan_text(plan: Plan) -> str:
     """Return a plan as lines for a terminal."""
     job = plan.job
@@ -92,7 +138,9 @@ def plan_text(plan: Plan) -> str:
         if stage.estimates:
             lines += ["", stage.name.capitalize()]
             lines += [_line(estimate) for estimate in stage.estimates]
-    lines += ["", "Gas volumes at 15 °C and 1 bar absolute; pressures are gauge readings.", ""]
+    lines += _change_lines(plan)
+    reference = plan.job.unit_system.gas_reference
+    lines += ["", f"Gas volumes at {reference}; pressures are gauge readings.", ""]
     for finding in plan.findings:
         lines.append(f"{_MARK[finding.severity]} [{finding.where}] {finding.text}")
         lines.append(f"    {finding.remedy}")
@@ -123,7 +171,7 @@ def explain_text(plan: Plan, key: str) -> str:
     if estimate.range_text:
         lines.append(f"Range     {estimate.range_text} {estimate.unit_text}".rstrip())
     if estimate.gas_density_kg_m3 is not None:
-        lines.append("          gas at 15 °C and 1 bar absolute")
+        lines.append(f"          gas at {plan.job.unit_system.gas_reference}")
     lines.append(f"How       {basis.text}")
     if basis.equation:
         lines.append(f"Equation  {basis.equation}")

@@ -8,6 +8,7 @@ from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, with
 from kerfdocket.planning.model import Basis, Estimate, StageResult, least
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.use import UseResult
+from kerfdocket.quantity import GAS_VOLUME, MASS
 
 __all__ = ["CostResult", "plan_cost"]
 
@@ -32,11 +33,17 @@ def plan_cost(job: Job, setting: SettingResult, cut: CutResult, use: UseResult) 
     assert setting.oxygen is not None, "set by plan_setting"
     density = setting.oxygen.density_reference_kg_m3
     prices = job.prices
-    per_kg = None if prices.oxygen_m3 is None else prices.oxygen_m3 / density
+    per_kg, fuel_per_kg = None, prices.fuel_kg
+    if prices.oxygen_m3 is not None:
+        per_kg = prices.oxygen_m3 / density
+    elif prices.oxygen_100ft3 is not None:
+        per_kg = prices.oxygen_100ft3 / GAS_VOLUME.to_si(100.0, "ft3") / density
+    if prices.fuel_lb is not None:
+        fuel_per_kg = prices.fuel_lb / MASS.to_si(1.0, "lb")
     per_second = None if prices.hour is None else prices.hour / 3600.0
     parts = (
         _part(job, "cost.oxygen", use["use.oxygen"], per_kg, "price of oxygen"),
-        _part(job, "cost.fuel", use["use.fuel"], prices.fuel_kg, "price of fuel gas"),
+        _part(job, "cost.fuel", use["use.fuel"], fuel_per_kg, "price of fuel gas"),
         _part(job, "cost.work", cut["cut.clock_time"], per_second, "price of an hour"),
     )
     return CostResult("cost", (*parts, _total(parts, prices.currency)))

@@ -4,12 +4,19 @@ from dataclasses import dataclass
 
 from kerfdocket.job import Job
 from kerfdocket.physics.kerf import oxygen_utilisation
-from kerfdocket.planning.keys import Span, estimate, first_reason, from_stated, span_of, withheld
+from kerfdocket.planning.keys import (
+    NONE,
+    Span,
+    estimate,
+    first_reason,
+    from_stated,
+    span_of,
+    withheld,
+)
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.setting import SettingResult
-from kerfdocket.quantity import number_text
 from kerfdocket.reference import Reference
 
 __all__ = ["CutResult", "plan_cut"]
@@ -30,12 +37,14 @@ class CutResult(StageResult):
     edge_starts: number of starts at an edge.
     pierces: number of pierces.
     cutting_time_s: time on the way, None if withheld. [s]
+    between_cuts_s: time between cuts, moving to the next start. [s]
     """
 
     length_m: float = 0.0
     edge_starts: int = 0
     pierces: int = 0
     cutting_time_s: Span | None = None
+    between_cuts_s: Span = NONE
 
 
 def plan_cut(
@@ -84,6 +93,7 @@ def plan_cut(
         edge_starts,
         pierces,
         cutting,
+        _BETWEEN_CUTS_S.scaled(edge_starts + pierces),
     )
 
 
@@ -180,7 +190,7 @@ def _kerf(
         Finding(
             "note",
             "chart.kerf",
-            f"The kerf of {number_text(found.value * 1e3, 'mm')} mm is unverified.",
+            f"The kerf of {job.unit_system.size(found.value)} is unverified.",
             "Measure the kerf of a trial cut before you offset contours by half of it.",
             found.source,
         )
@@ -286,7 +296,8 @@ def _flame_time(
         if count and span:
             total = total.plus(span.scaled(count))
     basis = Basis(
-        "Cut length over speed, and the heating at each start; the flame is put out between cuts.",
+        "Cut length over speed, and the heating at each start; what it burns between cuts is "
+        "counted with the gas.",
         "derived",
         least("derived", *(one.basis.trust for one in needed)),
         "t = L/v + n_edge · t_edge + n_pierce · t_pierce",

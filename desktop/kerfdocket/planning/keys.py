@@ -15,6 +15,7 @@ from kerfdocket.quantity import (
     MASS,
     MONEY,
     PERCENT,
+    POWER,
     RATIO,
     SPEED,
     TEMPERATURE,
@@ -23,7 +24,7 @@ from kerfdocket.quantity import (
 )
 from kerfdocket.reference import Range
 
-__all__ = ["KEYS", "Span", "estimate", "first_reason", "from_stated", "span_of", "withheld"]
+__all__ = ["KEYS", "NONE", "Span", "estimate", "first_reason", "from_stated", "span_of", "withheld"]
 
 KEYS: dict[str, tuple[str, Kind, str]] = {
     "plate.thickness": ("Thickness, mean of the readings", LENGTH, "mm"),
@@ -42,9 +43,22 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "setting.cutting_oxygen_flow": ("Cutting oxygen flow", GAS_FLOW, "m3/h"),
     "setting.heating_oxygen_flow": ("Heating oxygen flow", GAS_FLOW, "m3/h"),
     "setting.fuel_flow": ("Fuel gas flow", GAS_FLOW, "m3/h"),
+    "setting.flame_air_share": ("Oxygen that the air gives the flame", PERCENT, "%"),
+    "setting.flame_primary_share": ("Heat of the flame that is in its core", PERCENT, "%"),
+    "setting.flame_power": ("Heat of the flame, all", POWER, "kW"),
     "line.oxygen_loss": ("Loss from regulator to torch, oxygen", GAUGE_PRESSURE, "bar"),
     "line.oxygen_regulator_pressure": (
         "Oxygen regulator, set while it flows",
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "line.heating_oxygen_loss": (
+        "Loss from regulator to torch, heating oxygen",
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "line.heating_oxygen_regulator_pressure": (
+        "Heating oxygen regulator, set while it flows",
         GAUGE_PRESSURE,
         "bar",
     ),
@@ -60,17 +74,30 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "cut.flame_time": ("Time on the flame", TIME, "min"),
     "cut.clock_time": ("Time on the clock", TIME, "min"),
     "use.oxygen_cutting": ("Oxygen for cutting", GAS_VOLUME, "m3"),
-    "use.oxygen_heating": ("Oxygen for the heating flame", GAS_VOLUME, "m3"),
+    "use.oxygen_heating": ("Oxygen for the flame while cutting", GAS_VOLUME, "m3"),
+    "use.oxygen_starts": ("Oxygen for starts and pierces", GAS_VOLUME, "m3"),
+    "use.oxygen_idling": ("Oxygen for the flame between cuts", GAS_VOLUME, "m3"),
+    "use.oxygen_preheat": ("Oxygen to preheat the plate", GAS_VOLUME, "m3"),
+    "use.oxygen_purge": ("Oxygen to blow out the hose", GAS_VOLUME, "L"),
+    "use.oxygen_leak": ("Oxygen that may leak", GAS_VOLUME, "L"),
     "use.oxygen": ("Oxygen, all", GAS_VOLUME, "m3"),
+    "use.fuel_heating": ("Fuel gas for the flame while cutting", GAS_VOLUME, "m3"),
+    "use.fuel_starts": ("Fuel gas for starts and pierces", GAS_VOLUME, "m3"),
+    "use.fuel_idling": ("Fuel gas for the flame between cuts", GAS_VOLUME, "m3"),
     "use.fuel_preheat": ("Fuel gas to preheat the plate", GAS_VOLUME, "m3"),
+    "use.fuel_purge": ("Fuel gas to blow out the hose", GAS_VOLUME, "L"),
+    "use.fuel_leak": ("Fuel gas that may leak", GAS_VOLUME, "L"),
     "use.fuel": ("Fuel gas, all", GAS_VOLUME, "m3"),
     "use.fuel_mass": ("Fuel gas, all, by weight", MASS, "kg"),
     "supply.oxygen_available": ("Oxygen on hand above the reserve", GAS_VOLUME, "m3"),
     "supply.oxygen_cylinders": ("Oxygen cylinders needed", COUNT, ""),
+    "supply.oxygen_changes": ("Oxygen cylinders changed during the job", COUNT, ""),
     "supply.fuel_available": ("Fuel gas on hand", GAS_VOLUME, "m3"),
     "supply.fuel_draw": ("Greatest draw from one fuel cylinder", GAS_FLOW, "m3/h"),
     "supply.fuel_lasts": ("Fuel on hand lasts, flame burning", TIME, "min"),
+    "supply.fuel_side_by_side": ("Fuel cylinders side by side", COUNT, ""),
     "supply.fuel_cylinders": ("Fuel cylinders needed", COUNT, ""),
+    "supply.fuel_changes": ("Fuel cylinders changed during the job", COUNT, ""),
     "quality.perpendicularity_limit": ("Perpendicularity u, at most", LENGTH, "mm"),
     "quality.roughness_limit": ("Roughness Rz5, at most", LENGTH, "µm"),
     "quality.size_deviation": ("Size, plus or minus, for 315 to 1000 mm", LENGTH, "mm"),
@@ -78,6 +105,8 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "steps.fuel_purge": ("Blowing out the fuel hose", TIME, "s"),
     "steps.oxygen_smallest_leak": ("Smallest oxygen leak its gauge shows", GAS_FLOW, "L/h"),
     "steps.fuel_smallest_leak": ("Smallest fuel gas leak its gauge shows", GAS_FLOW, "L/h"),
+    "steps.oxygen_test_drift": ("Oxygen gauge in the test: drift by warmth", GAUGE_PRESSURE, "bar"),
+    "steps.fuel_test_drift": ("Fuel gauge in the test: drift by warmth", GAUGE_PRESSURE, "bar"),
     "cost.oxygen": ("Cost of oxygen", MONEY, ""),
     "cost.fuel": ("Cost of fuel gas", MONEY, ""),
     "cost.work": ("Cost of work", MONEY, ""),
@@ -121,6 +150,9 @@ class Span(NamedTuple):
     def scaled(self, factor: float) -> "Span":
         """Multiple; the factor must be at least 0."""
         return Span(self.low * factor, self.value * factor, self.high * factor)
+
+
+NONE = Span(0.0, 0.0, 0.0)
 
 
 def estimate(

@@ -1,24 +1,38 @@
-"""Stage 5: from torch back to cylinder: hose, arrestor, regulator."""
+"""Stage 5: from torch back to cylinder: hose, arrestor, regulator, main or tank."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from kerfdocket.job import Arrestor, Hose, Job, Regulator
+from kerfdocket.job import Arrestor, Hose, Job, Outlet, Regulator
 from kerfdocket.physics.gas import Gas
-from kerfdocket.physics.hose import CannotPass, hose_inlet_gauge_pa
+from kerfdocket.physics.hose import CannotPass
 from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
-from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
+from kerfdocket.planning.model import (
+    Basis,
+    Estimate,
+    Finding,
+    Severity,
+    StageResult,
+    Trust,
+    least,
+)
 from kerfdocket.planning.setting import SettingResult, acetylene_finding
-from kerfdocket.quantity import value_text
+from kerfdocket.planning.upstream import TAIL_BORE_RATIO, regulator_gauge_pa
+from kerfdocket.quantity import UnitSystem
 from kerfdocket.reference import Reference
 
-__all__ = ["LineResult", "plan_line"]
+__all__ = ["REGULATOR_DROP_PA", "LineResult", "plan_line"]
 
 # Above this share of the set pressure a hose is called too small (common practice, no source).
 _LARGE_LOSS = 0.2
 # A flow that is not verified makes the set pressure so, too, if it moves it by more than this share
 # (common practice, no source: what a shop gauge can show).
 _SEEN_ON_A_GAUGE = 0.1
+# What a regulator needs above its outlet: assumed, common practice, no source.
+REGULATOR_DROP_PA = 50_000.0
 _HOSE_SOURCE = "Crane TP-410, isothermal flow with friction; friction factor after Haaland 1983"
+_STATED_LIMIT = "limits of the piece, as stated by the planner"
+_CLASSES = "012345"
 
 
 @dataclass(frozen=True)
@@ -27,11 +41,29 @@ class LineResult(StageResult):
 
 
 @dataclass(frozen=True)
-class _Side:
-    """One gas's way from cylinder to torch."""
+class _Limit:
+    """What a piece may carry [Pa gauge] or [m3/s], and how firm that is."""
 
-    name: str
+    value: float
+    source: str
+    severity: Severity
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One gas's way from cylinder to torch.
+
+    Attributes:
+        key: in the names of its estimates.
+        where: path of its group in the job.
+        word: as a finding begins with it.
+        gas_name: as the tables know the gas.
+    """
+
+    key: str
+    where: str
     word: str
+    gas_name: str
     gas: Gas
     pressure: Estimate
     flow: Span | None
@@ -40,6 +72,13 @@ class _Side:
     hose: Hose
     arrestor: Arrestor
     regulator: Regulator
+    outlet: Outlet | None
+    units: UnitSystem
+
+    @property
+    def flow_m3_s(self) -> float | None:
+        """Flow at 15 °C and 1 bar absolute."""
+        return self.gas.volume_m3(self.flow.value) if self.flow else None
 
 
 def plan_line(job: Job, reference: Reference, setting: SettingResult) -> LineResult:
@@ -53,103 +92,123 @@ def plan_line(job: Job, reference: Reference, setting: SettingResult) -> LineRes
     Returns:
         Losses and set pressures under flow [Pa gauge].
     """
+    estimates: list[Estimate] = []
+    findings: list[Finding] = []
+    for side in _sides(job, setting):
+        loss, set_pressure = _upstream(job, reference, side, findings)
+        estimates += [loss, set_pressure]
+        _check_regulator(reference, side, set_pressure, findings)
+        _check_arrestor(reference, side, findings)
+        _check_outlet(side, set_pressure, findings)
+        _say_what_is_missing(side, findings)
+        _check_letters(reference, side, findings)
+        _check_duty(job, reference, side, set_pressure, findings)
+        if side.gas_name == "acetylene" and set_pressure.value_si:
+            finding = acetylene_finding(job, reference, set_pressure.value_si, "fuel.regulator")
+            if finding is not None:
+                findings.append(finding)
+    if job.torch.oxygen_hoses == 1:
+        reason = "the cutting oxygen's hose feeds the heating flame, too"
+        keys = ("line.heating_oxygen_loss", "line.heating_oxygen_regulator_pressure")
+        estimates[2:2] = [withheld(key, reason) for key in keys]
+    return LineResult("line", tuple(estimates), tuple(findings))
+
+
+def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
     cutting = setting["setting.cutting_oxygen_flow"]
     heating = setting["setting.heating_oxygen_flow"]
-    flow = span_of(cutting)
-    reason = first_reason(cutting)
-    flow_trust = cutting.basis.trust
+    fuel_flow = setting["setting.fuel_flow"]
+    flow, reason, trust = span_of(cutting), first_reason(cutting), cutting.basis.trust
     if job.torch.oxygen_hoses == 1 and not setting.is_injector_table:
         # One hose carries both; an injector's table already counts all oxygen.
         extra = span_of(heating)
         reason = first_reason(cutting, heating)
-        flow_trust = least(flow_trust, heating.basis.trust)
+        trust = least(trust, heating.basis.trust)
         flow = flow.plus(extra) if flow and extra else None
-    fuel_flow = setting["setting.fuel_flow"]
-    sides = (
+    oxygen, fuel = job.oxygen, job.fuel
+    sides = [
         _Side(
             "oxygen",
+            "oxygen",
             "Oxygen",
+            "oxygen",
             setting.oxygen,
             setting["setting.cutting_oxygen_pressure"],
             flow,
             reason,
-            flow_trust,
-            job.oxygen.hose,
-            job.oxygen.arrestor,
-            job.oxygen.regulator,
-        ),
+            trust,
+            oxygen.hose,
+            oxygen.arrestor,
+            oxygen.regulator,
+            oxygen.outlet if oxygen.comes_from_main else None,
+            job.unit_system,
+        )
+    ]
+    if job.torch.oxygen_hoses == 2:
+        sides.append(
+            _Side(
+                "heating_oxygen",
+                "oxygen.heating",
+                "Heating oxygen",
+                "oxygen",
+                setting.oxygen,
+                setting["setting.heating_oxygen_pressure"],
+                span_of(heating),
+                first_reason(heating),
+                heating.basis.trust,
+                oxygen.heating.hose,
+                oxygen.heating.arrestor,
+                oxygen.heating.regulator,
+                None,  # the outlet is judged once, with the cutting oxygen
+                job.unit_system,
+            )
+        )
+    sides.append(
         _Side(
             "fuel",
-            job.fuel.gas.capitalize(),
+            "fuel",
+            fuel.gas.capitalize(),
+            fuel.gas,
             setting.fuel,
             setting["setting.fuel_pressure"],
             span_of(fuel_flow),
             first_reason(fuel_flow),
             fuel_flow.basis.trust,
-            job.fuel.hose,
-            job.fuel.arrestor,
-            job.fuel.regulator,
-        ),
-    )
-    estimates: list[Estimate] = []
-    findings: list[Finding] = []
-    for side in sides:
-        loss, set_pressure = _upstream(job, reference, side, findings)
-        estimates += [loss, set_pressure]
-        _check_pieces(side, set_pressure, findings)
-        _check_gas(job, reference, side, findings)
-        _check_hose(job, reference, side, set_pressure, findings)
-        if job.fuel.gas == "acetylene" and side.name == "fuel" and set_pressure.value_si:
-            finding = acetylene_finding(reference, set_pressure.value_si, "fuel.regulator")
-            if finding is not None:
-                findings.append(finding)
-    if job.torch.oxygen_hoses == 2:
-        findings.append(
-            Finding(
-                "note",
-                "torch.oxygen_hoses",
-                "The separate heating oxygen hose is not computed in this version.",
-                "Set its regulator by the chart of the nozzle's maker.",
-                "this program",
-            )
+            fuel.hose,
+            fuel.arrestor,
+            fuel.regulator,
+            fuel.outlet if fuel.comes_from_main else None,
+            job.unit_system,
         )
-    return LineResult("line", tuple(estimates), tuple(findings))
-
-
-def _inlet_pa(job: Job, side: _Side, gauge_pa: float, flow_kg_s: float, bore_m: float) -> float:
-    return hose_inlet_gauge_pa(
-        side.gas,
-        gauge_pa,
-        job.site.air_abs_pa,
-        flow_kg_s,
-        bore_m,
-        side.hose.length.si,
-        job.site.temperature.si,
     )
+    return tuple(sides)
+
+
+def _hose_text(side: _Side) -> str:
+    return f"{side.units.stated(side.hose.bore)} × {side.units.stated(side.hose.length)}"
 
 
 def _upstream(
     job: Job, reference: Reference, side: _Side, findings: list[Finding]
 ) -> tuple[Estimate, Estimate]:
-    loss_key, key = f"line.{side.name}_loss", f"line.{side.name}_regulator_pressure"
-    torch = span_of(side.pressure)
+    loss_key, key = f"line.{side.key}_loss", f"line.{side.key}_regulator_pressure"
+    torch, units = span_of(side.pressure), side.units
     if torch is None or side.flow is None:
         reason = side.pressure.basis.text if torch is None else side.flow_reason
         return withheld(loss_key, reason), withheld(key, reason)
-    arrestor_pa = side.arrestor.pressure_loss.si if side.arrestor.pressure_loss else 0.0
     try:
         inlets = [
-            _inlet_pa(job, side, gauge_pa, flow, side.hose.bore.si) + arrestor_pa
-            for gauge_pa, flow in zip(torch, side.flow, strict=True)
+            regulator_gauge_pa(job, side.gas, side.hose, side.arrestor, gauge_pa, flow, ratio)
+            for gauge_pa, flow, ratio in zip(torch, side.flow, TAIL_BORE_RATIO, strict=True)
         ]
     except (CannotPass, ValueError) as error:
         findings.append(
             Finding(
                 "stop",
-                f"{side.name}.hose",
-                f"{side.word} hose of {side.hose.bore} × {side.hose.length} cannot carry "
-                f"{value_text(side.gas.volume_m3(side.flow.value) * 3600, 'm3/h')}.",
-                _wider(job, reference, side, torch.value),
+                f"{side.where}.hose",
+                f"{side.word} hose of {_hose_text(side)} cannot carry "
+                f"{units.gas_flow(side.gas.volume_m3(side.flow.value))}.",
+                _what_would_do(job, reference, side, torch.value, side.flow.value),
                 _HOSE_SOURCE,
             )
         )
@@ -163,10 +222,10 @@ def _upstream(
         findings.append(
             Finding(
                 "caution",
-                f"{side.name}.hose",
-                f"{side.word} loses {value_text(loss.value / 1e5, 'bar')} of "
-                f"{value_text(regulator.value / 1e5, 'bar')} on the way to the torch.",
-                _wider(job, reference, side, torch.value),
+                f"{side.where}.hose",
+                f"{side.word} loses {units.gauge(loss.value)} of "
+                f"{units.gauge(regulator.value)} on the way to the torch.",
+                _what_would_do(job, reference, side, torch.value, side.flow.value),
                 _HOSE_SOURCE,
             )
         )
@@ -174,96 +233,275 @@ def _upstream(
     if loss.high - loss.low > _SEEN_ON_A_GAUGE * regulator.value:
         trust = least(trust, side.flow_trust)
     basis = Basis(
-        f"Loss of {side.hose.bore} × {side.hose.length} of hose at this flow, and of the "
-        f"flashback arrestor as stated ({side.arrestor.pressure_loss or 'not stated, taken as 0'})"
-        "; fittings are not counted.",
-        _HOSE_SOURCE,
+        f"Loss of {_hose_text(side)} of hose with {side.hose.joints} hose tails at this flow "
+        "(tails 0.7 to 0.9 of the hose's bore: assumed), and of the flashback arrestor: "
+        f"{_arrestor_text(side)}.",
+        f"{_HOSE_SOURCE}; tails: Borda-Carnot",
         trust,
-        "p₁² − p₂² = G² · Z · R · T · (f · L/D + 2 ln(p₁/p₂))",
+        "p₁² − p₂² = G² · Z · R · T · (f · L/D + ΣK + 2 ln(p₁/p₂))",
         (
-            ("pressure at the torch", value_text(torch.value / 1e5, "bar")),
-            ("flow", value_text(side.gas.volume_m3(side.flow.value) * 3600, "m3/h")),
-            ("bore", str(side.hose.bore)),
-            ("length", str(side.hose.length)),
-            ("temperature", str(job.site.temperature)),
+            ("pressure at the torch", units.gauge(torch.value)),
+            ("flow", units.gas_flow(side.gas.volume_m3(side.flow.value))),
+            ("bore", units.stated(side.hose.bore)),
+            ("length", units.stated(side.hose.length)),
+            ("hose tails", str(side.hose.joints)),
+            ("temperature", units.stated(job.site.temperature)),
         ),
     )
     return estimate(loss_key, loss, basis), estimate(key, regulator, basis)
 
 
-def _wider(job: Job, reference: Reference, side: _Side, torch_pa: float) -> str:
-    assert side.flow is not None, "only asked where the flow is known"
-    for bore_m in reference.hose_bores_m():
-        if bore_m <= side.hose.bore.si:
-            continue
+def _arrestor_text(side: _Side) -> str:
+    arrestor, units = side.arrestor, side.units
+    if arrestor.pressure_loss is None:
+        return "not stated, taken as 0"
+    if arrestor.loss_flow is None:
+        return f"{units.stated(arrestor.pressure_loss)} as stated"
+    gas = "air" if arrestor.loss_gas == "air" else side.gas_name
+    return (
+        f"{units.stated(arrestor.pressure_loss)} at {units.stated(arrestor.loss_flow)} of {gas}, "
+        "carried over to this flow and pressure as a quadratic resistance"
+    )
+
+
+def _what_would_do(
+    job: Job, reference: Reference, side: _Side, torch_pa: float, flow_kg_s: float
+) -> str:
+    """Name the smallest hose that could carry the job, and how short this one would have to be."""
+
+    def loss_share(bore_m: float, length_m: float) -> float:
         try:
-            inlet_pa = _inlet_pa(job, side, torch_pa, side.flow.value, bore_m)
-        except (CannotPass, ValueError):
-            continue
-        if inlet_pa - torch_pa <= _LARGE_LOSS / 2 * inlet_pa:
-            return (
-                f"A hose of {bore_m * 1e3:g} mm bore loses "
-                f"{value_text((inlet_pa - torch_pa) / 1e5, 'bar')}; a shorter one helps, too."
+            inlet_pa = regulator_gauge_pa(
+                job,
+                side.gas,
+                side.hose,
+                side.arrestor,
+                torch_pa,
+                flow_kg_s,
+                bore_m=bore_m,
+                length_m=length_m,
             )
-    return "Use a much shorter hose, or bring the cylinders nearer."
+        except (CannotPass, ValueError):
+            return 1.0
+        return (inlet_pa - torch_pa) / inlet_pa
+
+    units, hose = side.units, side.hose
+    texts = []
+    for bore_m in reference.hose_bores_m():
+        if bore_m <= hose.bore.si:
+            continue
+        share = loss_share(bore_m, hose.length.si)
+        if share <= _LARGE_LOSS:
+            lost = units.gauge(torch_pa * share / (1.0 - share))
+            texts.append(f"A hose of {units.size(bore_m)} bore loses {lost}.")
+            break
+    length_m = _longest(lambda one: loss_share(hose.bore.si, one) <= _LARGE_LOSS, hose.length.si)
+    if length_m >= 1.0:
+        texts.append(f"This bore would do up to {units.distance(length_m)}.")
+    return " ".join(texts) or "Bring the cylinders nearer; no hose of the standard bores would do."
 
 
-def _check_pieces(side: _Side, set_pressure: Estimate, findings: list[Finding]) -> None:
-    """Name every piece that cannot carry pressure or flow, and what was not stated."""
-    rule = "limits of the piece, as stated by the planner"
-    flow_m3_h = side.gas.volume_m3(side.flow.value) * 3600 if side.flow else None
-    regulator, arrestor = side.regulator, side.arrestor
-    limit = regulator.outlet_limit
-    if limit and set_pressure.value_si is not None and set_pressure.value_si > limit.si:
+def _longest(will_do: Callable[[float], bool], length_m: float) -> float:
+    """The longest hose that will do, rounded down to a metre; 0 if not even one metre will."""
+    low, high = 0, int(length_m)
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if will_do(float(middle)) else (low, middle - 1)
+    return float(low)
+
+
+def _limits(reference: Reference, side: _Side) -> tuple[_Limit | None, _Limit | None]:
+    """Greatest outlet pressure and flow of the regulator: as stated, else by its class."""
+    regulator = side.regulator
+    outlet = flow = None
+    if regulator.rated_class is not None:
+        row = reference.regulator_class(side.gas_name, regulator.rated_class)
+        if row is not None:
+            # What no source was opened for stops nothing by itself.
+            source = f"{row.source}, class {regulator.rated_class}"
+            outlet = _Limit(row.outlet_gauge_pa, source, "caution")
+            flow = _Limit(row.flow_m3_s, source, "caution")
+    if regulator.outlet_limit is not None:
+        outlet = _Limit(regulator.outlet_limit.si, _STATED_LIMIT, "stop")
+    if regulator.flow_limit is not None:
+        flow = _Limit(regulator.flow_limit.si, _STATED_LIMIT, "stop")
+    return outlet, flow
+
+
+def _class_that_would_do(
+    reference: Reference, side: _Side, needed_pa: float, needed_m3_s: float | None
+) -> str:
+    for one in _CLASSES:
+        row = reference.regulator_class(side.gas_name, one)
+        if (
+            row is not None
+            and row.outlet_gauge_pa >= needed_pa
+            and row.flow_m3_s >= (needed_m3_s or 0.0)
+        ):
+            return f"the smallest class of ISO 2503 that could is {one} (limits from memory)"
+    return "no class of ISO 2503 that is known here could"
+
+
+def _check_regulator(
+    reference: Reference, side: _Side, set_pressure: Estimate, findings: list[Finding]
+) -> None:
+    outlet, flow = _limits(reference, side)
+    needed_pa, needed_m3_s, units = set_pressure.value_si, side.flow_m3_s, side.units
+    rated = side.regulator.rated_class
+    if rated is not None and reference.regulator_class(side.gas_name, rated) is None:
+        findings.append(
+            Finding(
+                "note",
+                f"{side.where}.regulator.rated_class",
+                f"{side.word}: class {rated} is not known here for {side.gas_name}.",
+                "State outlet pressure and flow as they stand on the regulator.",
+                "this program",
+            )
+        )
+    if outlet and needed_pa is not None and needed_pa > outlet.value:
+        would_do = _class_that_would_do(reference, side, needed_pa, needed_m3_s)
+        findings.append(
+            Finding(
+                outlet.severity,
+                f"{side.where}.regulator.outlet_limit",
+                f"{side.word} regulator gives {units.gauge(outlet.value)} at the most; "
+                f"{units.gauge(needed_pa)} are needed.",
+                f"Use a regulator for a higher outlet pressure ({would_do}), or a wider or shorter "
+                "hose.",
+                outlet.source,
+            )
+        )
+    if flow and needed_m3_s is not None and needed_m3_s > flow.value:
+        would_do = _class_that_would_do(reference, side, needed_pa or 0.0, needed_m3_s)
+        findings.append(
+            Finding(
+                flow.severity,
+                f"{side.where}.regulator.flow_limit",
+                f"{side.word} regulator passes {units.gas_flow(flow.value)} at the most; "
+                f"{units.gas_flow(needed_m3_s)} are needed.",
+                f"Use a regulator for at least {units.gas_flow(needed_m3_s)} ({would_do}).",
+                flow.source,
+            )
+        )
+
+
+def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) -> None:
+    arrestor, where, units = side.arrestor, f"{side.where}.arrestor", side.units
+    limit, needed_m3_s = arrestor.flow_limit, side.flow_m3_s
+    if limit and needed_m3_s is not None and needed_m3_s > limit.si:
         findings.append(
             Finding(
                 "stop",
-                f"{side.name}.regulator.outlet_limit",
-                f"{side.word} regulator gives {limit} at the most; "
-                f"{value_text(set_pressure.value or 0.0, 'bar')} are needed.",
-                "Use a regulator for a higher outlet pressure, or a wider or shorter hose.",
-                rule,
+                f"{where}.flow_limit",
+                f"{side.word} flashback arrestor passes {units.stated(limit)} at the most; "
+                f"{units.gas_flow(needed_m3_s)} are needed.",
+                f"Use a flashback arrestor for at least {units.gas_flow(needed_m3_s)}.",
+                _STATED_LIMIT,
             )
         )
-    for piece, flow_limit, field in (
-        ("regulator", regulator.flow_limit, "regulator"),
-        ("flashback arrestor", arrestor.flow_limit, "arrestor"),
-    ):
-        if flow_limit and flow_m3_h is not None and flow_m3_h > flow_limit.si * 3600:
-            findings.append(
-                Finding(
-                    "stop",
-                    f"{side.name}.{field}.flow_limit",
-                    f"{side.word} {piece} passes {flow_limit} at the most; "
-                    f"{value_text(flow_m3_h, 'm3/h')} are needed.",
-                    f"Use a {piece} for at least {value_text(flow_m3_h, 'm3/h')}.",
-                    rule,
-                )
-            )
     if not arrestor.fitted:
         findings.append(
             Finding(
                 "stop",
-                f"{side.name}.arrestor.fitted",
+                f"{where}.fitted",
                 f"{side.word}: no flashback arrestor is fitted.",
                 "Fit one to ISO 5175-1 at the regulator, made for this gas.",
                 "common practice, no source",
             )
         )
+    stated = arrestor.functions.split()
+    if not stated:
+        return
+    for letters, severity in (("FA", "stop"), ("NV", "caution"), ("TV", "note")):
+        if letters in stated:
+            continue
+        function = reference.arrestor_function(letters)
+        remedy = {
+            "FA": "Fit a flashback arrestor with at least FA and NV.",
+            "NV": "Fit one that has it, or a non-return valve beside it.",
+            "TV": "Shut the cylinder valve at once after a flashback; feel whether it is hot.",
+        }[letters]
+        findings.append(
+            Finding(
+                severity,  # type: ignore[arg-type]  # a literal of the tuple above
+                f"{where}.functions",
+                f"{side.word}: the device at the regulator has no {function.name} ({letters}). "
+                f"{_without(letters)}",
+                remedy,
+                function.source,
+            )
+        )
+
+
+def _without(letters: str) -> str:
+    return {
+        "FA": "Without it nothing stops a flame that runs back.",
+        "NV": "Without it the gases can run into each other's hose.",
+        "TV": "Without it gas goes on feeding a fire inside the device.",
+    }[letters]
+
+
+def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) -> None:
+    """Compare with what a main or tank gives."""
+    outlet, units = side.outlet, side.units
+    if outlet is None:
+        return
+    needed_pa, needed_m3_s = set_pressure.value_si, side.flow_m3_s
+    if outlet.pressure and needed_pa is not None:
+        lacks_pa = needed_pa + REGULATOR_DROP_PA - outlet.pressure.si
+        if lacks_pa > 0.0:
+            findings.append(
+                Finding(
+                    "stop",
+                    f"{side.where}.outlet.pressure",
+                    f"{side.word}: the main or tank gives {units.stated(outlet.pressure)}; "
+                    f"{units.gauge(needed_pa)} are to be set, and the regulator needs "
+                    f"{units.gauge(REGULATOR_DROP_PA)} above it.",
+                    "Use a wider or shorter hose, a smaller nozzle, or cylinders.",
+                    f"{_STATED_LIMIT}; drop of the regulator assumed",
+                )
+            )
+    if outlet.flow_limit and needed_m3_s is not None and needed_m3_s > outlet.flow_limit.si:
+        findings.append(
+            Finding(
+                "stop",
+                f"{side.where}.outlet.flow_limit",
+                f"{side.word}: the main or tank gives {units.stated(outlet.flow_limit)} at the "
+                f"most; {units.gas_flow(needed_m3_s)} are needed.",
+                "Use another outlet, a smaller nozzle, or cylinders.",
+                _STATED_LIMIT,
+            )
+        )
+    if outlet.pressure is None or outlet.flow_limit is None:
+        findings.append(
+            Finding(
+                "note",
+                f"{side.where}.outlet",
+                f"{side.word} comes from a main or tank: what it can give is not all stated, so "
+                "not checked.",
+                "Ask who runs it for its pressure and greatest flow at this outlet.",
+                "this program",
+            )
+        )
+
+
+def _say_what_is_missing(side: _Side, findings: list[Finding]) -> None:
+    regulator, arrestor = side.regulator, side.arrestor
+    by_class = regulator.rated_class is not None
     missing = [
         text
         for text, value in (
-            ("the regulator's highest outlet pressure", regulator.outlet_limit),
-            ("the regulator's greatest flow", regulator.flow_limit),
+            ("the regulator's highest outlet pressure", regulator.outlet_limit or by_class),
+            ("the regulator's greatest flow", regulator.flow_limit or by_class),
             ("the arrestor's pressure loss", arrestor.pressure_loss),
         )
-        if value is None
+        if not value
     ]
     if missing:
         findings.append(
             Finding(
                 "note",
-                f"{side.name}.regulator" if len(missing) > 1 else f"{side.name}.arrestor",
+                f"{side.where}.regulator" if len(missing) > 1 else f"{side.where}.arrestor",
                 f"{side.word}: not stated, so not checked: {', '.join(missing)}.",
                 "Read them off the equipment or its instructions and enter them.",
                 "this program",
@@ -271,12 +509,11 @@ def _check_pieces(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
         )
 
 
-def _check_gas(job: Job, reference: Reference, side: _Side, findings: list[Finding]) -> None:
+def _check_letters(reference: Reference, side: _Side, findings: list[Finding]) -> None:
     """Stop where a piece is marked for another gas."""
-    gas = "oxygen" if side.name == "oxygen" else job.fuel.gas
-    letter = reference.gas(gas).letter
+    letter = reference.gas(side.gas_name).letter
     # F stands for all fuel gases, never for oxygen.
-    good = {letter} if side.name == "oxygen" else {letter, "F"}
+    good = {letter} if side.gas_name == "oxygen" else {letter, "F"}
     for piece, field, letters in (
         ("regulator", "regulator", side.regulator.gas_letters),
         ("flashback arrestor", "arrestor", side.arrestor.gas_letters),
@@ -286,33 +523,47 @@ def _check_gas(job: Job, reference: Reference, side: _Side, findings: list[Findi
             findings.append(
                 Finding(
                     "stop",
-                    f"{side.name}.{field}.gas_letters",
+                    f"{side.where}.{field}.gas_letters",
                     f"{side.word}: the {piece} is marked {letters}, not {' or '.join(sorted(good))}"
                     f": it is made for another gas.",
-                    f"Use a {piece} made for {gas}; never one of another gas.",
+                    f"Use a {piece} made for {side.gas_name}; never one of another gas.",
                     "ISO 10225 (letters from memory)",
                 )
             )
 
 
-def _check_hose(
+def _check_duty(
     job: Job,
     reference: Reference,
     side: _Side,
     set_pressure: Estimate,
     findings: list[Finding],
 ) -> None:
-    """Stop where no hose of the standard may carry the pressure."""
-    if set_pressure.value_si is None or (side.name == "fuel" and job.fuel.gas == "acetylene"):
+    """Stop where no hose of the standard may carry the pressure; say where it is too cold."""
+    units, duty = side.units, reference.hose_duty("normal")
+    air_k = job.site.temperature.si
+    low_k, high_k = duty.temperature_low_c + 273.15, duty.temperature_high_c + 273.15
+    if not low_k - 1e-6 <= air_k <= high_k + 1e-6:
+        findings.append(
+            Finding(
+                "caution",
+                f"{side.where}.hose",
+                f"{side.word}: hoses of the standard are for {units.temperature(low_k)} to "
+                f"{units.temperature(high_k)}; here it is {units.stated(job.site.temperature)}.",
+                "Use hoses that their maker allows in this cold; do not bend stiff ones.",
+                duty.source,
+            )
+        )
+    if set_pressure.value_si is None or side.gas_name == "acetylene":
         return  # acetylene has its own, lower limit
     limit = reference.hose_limit_gauge_pa("normal")
     if set_pressure.value_si > limit.value:
         findings.append(
             Finding(
                 "stop",
-                f"{side.name}.hose",
-                f"{side.word} at {set_pressure.value_text} is above what a hose for normal duty "
-                f"carries, {value_text(limit.value / 1e5, 'bar')}.",
+                f"{side.where}.hose",
+                f"{side.word} at {units.gauge(set_pressure.value_si)} is above what a hose for "
+                f"normal duty carries, {units.gauge(limit.value)}.",
                 "Use a shorter or wider hose.",
                 limit.source,
             )

@@ -1,23 +1,25 @@
 """What follows from a job: estimates with their basis, findings, cautions and steps."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
+from typing import Literal, Self
 
 from kerfdocket.job import Job
-from kerfdocket.quantity import COUNT, MONEY, Kind, number_text, printed_unit
+from kerfdocket.quantity import COUNT, MONEY, Kind, UnitSystem, number_text, printed_unit
 from kerfdocket.reference.table import TRUST_ORDER
 
 __all__ = [
     "Assumed",
     "Basis",
     "Caution",
+    "ChangeOver",
     "Estimate",
     "Finding",
     "Plan",
     "Protection",
     "Severity",
+    "Spell",
     "StageResult",
     "Step",
     "SupplyLine",
@@ -96,6 +98,10 @@ class Estimate:
             raise ValueError(
                 f"{self.key}: {self.low_si} <= {self.value_si} <= {self.high_si} does not hold"
             )
+
+    def shown_in(self, units: UnitSystem) -> "Estimate":
+        """Return the same value written in a system's unit; money and plain numbers stay."""
+        return replace(self, unit=units.unit(self.unit, self.kind))
 
     @property
     def is_withheld(self) -> bool:
@@ -239,6 +245,56 @@ class SupplyLine:
 
 
 @dataclass(frozen=True)
+class Spell:
+    """The time in which one cylinder, bundle or group side by side gives the gas.
+
+    Attributes:
+        gas: the gas's name.
+        names: of the cylinders that are open together, such as `1` or `2 and 3`.
+        text: what each of them is.
+        begins_s: time on the clock at which they are opened. [s]
+        ends_s: time at which they are changed over, or the job's end, with its range. [s]
+        holds_kg: usable gas in all of them at the begin. [kg]
+        gives_kg: what is taken from them. [kg]
+        left_text: what gauge or scale shows at the end.
+        is_changed: True if another has to take over; False where they last to the end.
+        reason: why they are changed.
+    """
+
+    gas: str
+    names: tuple[str, ...]
+    text: str
+    begins_s: float
+    ends_s: tuple[float, float, float]
+    holds_kg: float
+    gives_kg: float
+    left_text: str
+    is_changed: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class ChangeOver:
+    """The order in which the cylinders of one gas are emptied, and when they are changed.
+
+    Attributes:
+        gas: the gas's name.
+        spells: one after the other.
+        unused: names of those that need not be opened.
+        ends_s: when the job ends on the clock. [s]
+        missing_kg: what they lack for the job, 0 where they last. [kg]
+        gas_density_kg_m3: at 15 °C and 1 bar absolute. [kg/m3]
+    """
+
+    gas: str
+    spells: tuple[Spell, ...]
+    unused: tuple[str, ...]
+    ends_s: float
+    missing_kg: float
+    gas_density_kg_m3: float
+
+
+@dataclass(frozen=True)
 class Assumed:
     """A default that stands in for something the planner did not state."""
 
@@ -261,6 +317,12 @@ class StageResult:
     estimates: tuple[Estimate, ...] = ()
     findings: tuple[Finding, ...] = ()
 
+    def shown_in(self, units: UnitSystem) -> Self:
+        """Return the same with its values written in a system's units."""
+        return replace(
+            self, estimates=tuple(estimate.shown_in(units) for estimate in self.estimates)
+        )
+
     def __getitem__(self, key: str) -> Estimate:
         """Return the estimate of a full key such as `plate.mass`; KeyError if there is none."""
         for estimate in self.estimates:
@@ -279,6 +341,7 @@ class Plan:
         nozzle_name: key and set of the chosen nozzle, or empty.
         nozzle_text: what the cutter reads off it, or why there is none.
         supplies: the cylinders on hand.
+        change_overs: in which order they are emptied; only of gases from cylinders.
         cautions: worst first.
         protections: what to wear.
         steps: the work in order.
@@ -290,6 +353,7 @@ class Plan:
     nozzle_name: str = ""
     nozzle_text: str = ""
     supplies: tuple[SupplyLine, ...] = ()
+    change_overs: tuple[ChangeOver, ...] = ()
     cautions: tuple[Caution, ...] = ()
     protections: tuple[Protection, ...] = ()
     steps: tuple[Step, ...] = ()

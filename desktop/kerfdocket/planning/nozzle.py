@@ -7,7 +7,7 @@ from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, Finding, StageResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.steel import SteelResult
-from kerfdocket.quantity import number_text
+from kerfdocket.quantity import UnitSystem
 from kerfdocket.reference import Reference
 from kerfdocket.reference.nozzles import Nozzle
 
@@ -55,7 +55,7 @@ def plan_nozzle(
         return _of_chart(job, job.chart.bore.si)
     fuel, mixing = job.fuel.gas, job.torch.mixing
     thickness_m = plate.chart_thickness_m
-    shown = f"{number_text(thickness_m * 1e3, 'mm')} mm"
+    shown = job.unit_system.size(thickness_m)
     system = reference.nozzle_system(mixing, fuel)
     if system is None:
         text = f"No published nozzle set is known for {fuel} with {_MIXING[mixing]}."
@@ -70,18 +70,18 @@ def plan_nozzle(
         low, high = min(n.thickness_from_m for n in rows), max(n.thickness_to_m for n in rows)
         text = (
             f"No nozzle of the set {system.key} is for {shown}: it covers "
-            f"{low * 1e3:g} to {high * 1e3:g} mm."
+            f"{job.unit_system.sizes(low, high)}."
         )
         remedy = "Use the chart of the nozzle's maker with a qualified person, or another process."
         finding = Finding("stop", "plate.thickness", text, remedy, rows[0].source)
         return _none(text, (finding,))
-    return _chosen(nozzle, f"Chosen for {shown} from the set {system.key}.")
+    return _chosen(job.unit_system, nozzle, f"Chosen for {shown} from the set {system.key}.")
 
 
 def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> NozzleResult:
     name = job.torch.nozzle
     nozzle = reference.nozzle(name)
-    shown = f"{number_text(thickness_m * 1e3, 'mm')} mm"
+    shown = job.unit_system.size(thickness_m)
     source = "tables of this program"
     if nozzle is None:
         known = ", ".join(key for key in reference.nozzle_tables.by_key if key.startswith(system))
@@ -98,17 +98,18 @@ def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> 
         finding = Finding("stop", "torch.nozzle", text, remedy, source)
     elif not nozzle.covers(thickness_m):
         text = (
-            f"Nozzle {name} is for {nozzle.thickness_from_m * 1e3:g} to "
-            f"{nozzle.thickness_to_m * 1e3:g} mm, the plate has {shown}."
+            f"Nozzle {name} is for "
+            f"{job.unit_system.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m)}, the plate "
+            f"has {shown}."
         )
         remedy = "Leave the field empty to have one chosen."
         finding = Finding("stop", "torch.nozzle", text, remedy, nozzle.source)
     else:
-        return _chosen(nozzle, "Stated by the planner; it covers this thickness.")
+        return _chosen(job.unit_system, nozzle, "Stated by the planner; it covers this thickness.")
     return _none(finding.text, (finding,))
 
 
-def _chosen(nozzle: Nozzle, how: str) -> NozzleResult:
+def _chosen(units: UnitSystem, nozzle: Nozzle, how: str) -> NozzleResult:
     note = f" {nozzle.note}" if nozzle.note else ""
     basis = Basis(how + note, nozzle.source, nozzle.trust)
     finding = Finding(
@@ -118,10 +119,9 @@ def _chosen(nozzle: Nozzle, how: str) -> NozzleResult:
         "The maker's own chart comes first: enter its values under 'chart'.",
         nozzle.source,
     )
-    low, high = nozzle.thickness_from_m * 1e3, nozzle.thickness_to_m * 1e3
     text = (
-        f"bore {number_text(nozzle.bore_m * 1e3, 'mm')} mm, for {nozzle.fuel}, "
-        f"{_MIXING[nozzle.mixing]}, plate {low:g} to {high:g} mm"
+        f"bore {units.size(nozzle.bore_m)}, for {nozzle.fuel}, {_MIXING[nozzle.mixing]}, plate "
+        f"{units.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m)}"
     )
     return NozzleResult(
         "nozzle",
@@ -141,14 +141,17 @@ def _of_chart(job: Job, bore_m: float) -> NozzleResult:
             "stop",
             "chart.bore",
             f"Two nozzles are stated: {job.torch.nozzle} of the generic set, and one with a bore "
-            f"of {job.chart.bore} from a chart.",
+            f"of {job.unit_system.size(bore_m)} from a chart.",
             "Leave one of the two fields empty.",
             "this program",
         )
         return _none(finding.text, (finding,))
     name = job.chart.nozzle or "of the chart"
     bore = from_stated("nozzle.bore", bore_m, "nozzle maker's or shop's chart")
-    text = f"bore {job.chart.bore}, for {job.fuel.gas}, {_MIXING[job.torch.mixing]}, by its chart"
+    text = (
+        f"bore {job.unit_system.size(bore_m)}, for {job.fuel.gas}, {_MIXING[job.torch.mixing]}, by "
+        "its chart"
+    )
     finding = Finding(
         "note",
         "chart.bore",

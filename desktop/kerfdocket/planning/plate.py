@@ -6,7 +6,6 @@ from kerfdocket.job import Job
 from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.keys import Span, estimate
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult
-from kerfdocket.quantity import value_text
 from kerfdocket.reference import Reference
 
 __all__ = ["PlateResult", "plan_plate"]
@@ -92,6 +91,7 @@ def _judge(
     """Add what is odd about the readings; return whether all are within the tolerance."""
     tolerance = reference.thickness_tolerance(nominal_m, job.plate.tolerance_class)
     within = True
+    units = job.unit_system
     for number, (reading, reading_m) in enumerate(zip(job.plate.readings, readings_m, strict=True)):
         where = f"plate.readings.{number}"
         off = reading_m - nominal_m
@@ -103,8 +103,8 @@ def _judge(
                 Finding(
                     "stop",
                     where,
-                    f"A reading of {reading} does not belong to a plate of "
-                    f"{job.plate.thickness} nominal thickness.",
+                    f"A reading of {units.stated(reading)} does not belong to a plate of "
+                    f"{units.stated(job.plate.thickness)} nominal thickness.",
                     "Measure again; if the reading is right, this is another plate: correct the "
                     "nominal thickness.",
                     "common practice, no source",
@@ -116,9 +116,9 @@ def _judge(
                 Finding(
                     "caution",
                     where,
-                    f"{reading} is outside class {job.plate.tolerance_class}: "
-                    f"{value_text((nominal_m + tolerance.lower_m) * 1e3, 'mm')} to "
-                    f"{value_text((nominal_m + tolerance.upper_m) * 1e3, 'mm')} are allowed.",
+                    f"{units.stated(reading)} is outside class {job.plate.tolerance_class}: "
+                    f"{units.size(nominal_m + tolerance.lower_m)} to "
+                    f"{units.size(nominal_m + tolerance.upper_m)} are allowed.",
                     "Measure again, look for wear or rust, check the delivery. The mean of the "
                     "readings is used for the settings.",
                     tolerance.source,
@@ -129,7 +129,8 @@ def _judge(
             Finding(
                 "note",
                 "plate.thickness",
-                f"No tolerance is known for {job.plate.thickness}; the readings were not judged.",
+                f"No tolerance is known for {units.stated(job.plate.thickness)}; the readings were "
+                "not judged.",
                 "Compare the readings with the order yourself.",
                 "EN 10029:2010 covers 3 to 400 mm",
             )
@@ -149,9 +150,9 @@ def _mass(job: Job, thickness: Span) -> Estimate:
             "published, second-hand",
             "m = l · w · t · 7850 kg/m³",
             (
-                ("l", str(job.plate.length)),
-                ("w", str(job.plate.width)),
-                ("t", value_text(thickness.value * 1e3, "mm")),
+                ("l", job.unit_system.stated(job.plate.length)),
+                ("w", job.unit_system.stated(job.plate.width)),
+                ("t", job.unit_system.size(thickness.value)),
             ),
         ),
     )

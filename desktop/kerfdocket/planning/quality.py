@@ -6,7 +6,6 @@ from kerfdocket.job import Job
 from kerfdocket.planning.keys import Span, estimate, withheld
 from kerfdocket.planning.model import Basis, Estimate, StageResult
 from kerfdocket.planning.plate import PlateResult
-from kerfdocket.quantity import value_text
 from kerfdocket.reference import Figure, Reference
 
 __all__ = ["QualityResult", "plan_quality"]
@@ -33,7 +32,7 @@ def plan_quality(job: Job, reference: Reference, plate: PlateResult) -> QualityR
     thickness_m, wanted = plate.thickness_m, job.quality
     inset = reference.measuring_inset_m(thickness_m)
     away = (
-        f" Measured at least {value_text(inset.value * 1e3, 'mm')} away from both edges."
+        f" Measured at least {job.unit_system.size(inset.value)} away from both edges."
         if inset
         else ""
     )

@@ -12,7 +12,6 @@ from kerfdocket.physics.steel import (
 from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
 from kerfdocket.planning.plate import PlateResult
-from kerfdocket.quantity import number_text
 from kerfdocket.reference import Reference
 from kerfdocket.reference.steels import Grade
 
@@ -103,7 +102,7 @@ def plan_steel(job: Job, reference: Reference, plate: PlateResult) -> SteelResul
             Finding(
                 "caution",
                 "plate.preheat",
-                f"Preheat the plate to {number_text(preheat_k - 273.15, '°C')} °C before cutting, "
+                f"Preheat the plate to {job.unit_system.temperature(preheat_k)} before cutting, "
                 "and keep it there.",
                 "Check with a contact thermometer or a temperature crayon beside the cut; have "
                 "the procedure confirmed by a qualified person.",

@@ -6,27 +6,17 @@ The order of the steps is common practice, no source; the equipment's own instru
 import math
 from dataclasses import dataclass
 
-from kerfdocket.job import Hose, Job, Regulator
-from kerfdocket.physics.gas import Gas
-from kerfdocket.physics.hose import hose_volume_m3
-from kerfdocket.physics.leak import purge_time_s, smallest_visible_leak_m3_s
+from kerfdocket.job import Job
+from kerfdocket.planning.before import DRIFT_K, TEST_MIN, BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.line import LineResult
-from kerfdocket.planning.model import Basis, Estimate, StageResult, Step, SupplyLine, least
+from kerfdocket.planning.model import Estimate, StageResult, Step, SupplyLine
 from kerfdocket.planning.nozzle import NozzleResult
-from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
-from kerfdocket.quantity import value_text
+from kerfdocket.quantity import LENGTH
 from kerfdocket.reference import Reference
 
 __all__ = ["StepsResult", "plan_steps"]
-
-# A standing test of the usual length, and the least change that a usual outlet gauge shows; both
-# common practice, no source.
-_TEST_MIN = 5
-_OXYGEN_STEP_PA, _FUEL_STEP_PA = 20_000.0, 5_000.0
-_SHORTEST_PURGE_S = 5  # shorter cannot be judged by hand: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -43,42 +33,40 @@ def plan_steps(
     reference: Reference,
     steel: SteelResult,
     nozzle: NozzleResult,
-    setting: SettingResult,
     line: LineResult,
+    before: BeforeLighting,
     cut: CutResult,
     supplies: tuple[SupplyLine, ...],
 ) -> StepsResult:
-    """Write the steps, and work out the tests before lighting.
+    """Write the steps.
 
     Args:
         job: the job.
         reference: the tables.
         steel: the steel stage.
         nozzle: the nozzle stage.
-        setting: the setting stage.
         line: the line stage.
+        before: blowing out and testing the line.
         cut: the cut stage.
         supplies: the cylinders on hand.
 
     Returns:
-        Purge times, the smallest leak that a standing test shows, and the steps; no steps where
-        the material cannot be cut or there is no nozzle.
+        The tests before lighting and the steps; no steps where the material cannot be cut or
+        there is no nozzle.
     """
-    tests = _tests(job, setting, line)
-    estimates = (tests.oxygen_purge, tests.fuel_purge, tests.oxygen_leak, tests.fuel_leak)
     if nozzle.bore_m is None:
-        return StepsResult("steps", estimates)
+        return StepsResult("steps", before.estimates)
     steps = (
-        *_check(reference),
+        *_check(job, reference),
         *_assemble(job, reference, nozzle),
         *_open(job, supplies),
-        *_leak_test(job, line, tests),
-        *_purge_and_set(line, tests),
-        *_light(),
-        *_cut(steel, cut),
+        *_leak_test(job, line, before),
+        *_purge_and_set(job, line, before),
+        *_light(job, reference),
+        *_cut(job, steel, cut),
         *_shut_down(job),
     )
-    return StepsResult("steps", estimates, steps=steps)
+    return StepsResult("steps", before.estimates, steps=steps)
 
 
 def _spread(one: Estimate) -> str:
@@ -94,13 +82,14 @@ def _reading(one: Estimate) -> str:
     return one.value_text
 
 
-def _check(reference: Reference) -> tuple[Step, ...]:
-    metres = f"{reference.hot_work_distance_m().value:.0f} m"
+def _check(job: Job, reference: Reference) -> tuple[Step, ...]:
+    unit = job.unit_system.unit("m")
+    away = math.ceil(LENGTH.from_si(reference.hot_work_distance_m().value, unit) - 0.01)
     return (
         Step(
             "Before anything else",
-            f"Clear or cover what can burn within {metres}; extinguisher and fire watch in place; "
-            "permit where the place asks for one.",
+            f"Clear or cover what can burn within {away} {unit}; extinguisher and fire watch in "
+            "place; permit where the place asks for one.",
             "Sparks and slag fly and roll far.",
         ),
         Step(
@@ -112,26 +101,43 @@ def _check(reference: Reference) -> tuple[Step, ...]:
     )
 
 
+def _valve(job: Job, gas: str) -> str:
+    """What is opened and shut for a gas: a cylinder's valve, or the outlet of a main or tank."""
+    supply = job.oxygen if gas == "oxygen" else job.fuel
+    if not supply.comes_from_main:
+        return f"{gas} cylinder valve"
+    return f"{gas} outlet of the {supply.supply or 'main'}"
+
+
 def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Step, ...]:
     oxygen, fuel = reference.gas("oxygen"), reference.gas(job.fuel.gas)
     fuel_name = job.fuel.gas
-    if job.fuel.comes_from_main:
-        cylinders = (
-            "Oxygen cylinder upright and tied; cap off. Fuel outlet of the main closed and tagged."
+    in_cylinders = [
+        name
+        for name, supply in (("oxygen", job.oxygen), (fuel_name, job.fuel))
+        if not supply.comes_from_main
+    ]
+    outlets = [name for name in ("oxygen", fuel_name) if name not in in_cylinders]
+    place = f"Cylinders upright and tied, {' and '.join(in_cylinders)}; caps off."
+    closed = f"Outlet of {' and '.join(outlets)} closed and tagged."
+    said = [place] * bool(in_cylinders) + [closed] * bool(outlets)
+    steps = [Step("Assemble", " ".join(said), "A cylinder that falls can lose its valve.")]
+    if in_cylinders:
+        outdoors = (
+            " Fuel gas only in the open air, away from any flame."
+            if fuel_name in in_cylinders
+            else ""
         )
-        blow = (
-            "Stand to one side. Open the oxygen cylinder valve a little for a moment, close it: "
-            "blow the outlet clean."
-        )
-    else:
-        cylinders = "Cylinders upright and tied, oxygen and fuel gas; caps off."
-        blow = (
-            "Stand to one side. Open each cylinder valve a little for a moment, close it: blow the "
-            "outlet clean. Fuel gas only in the open air, away from any flame."
+        steps.append(
+            Step(
+                "Assemble",
+                "Stand to one side. Open each cylinder valve a little for a moment, close it: blow "
+                f"the outlet clean.{outdoors}",
+                "Dust in the regulator can catch fire in oxygen, or make it creep.",
+            )
         )
     return (
-        Step("Assemble", cylinders, "A cylinder that falls can lose its valve."),
-        Step("Assemble", blow, "Dust in the regulator can catch fire in oxygen, or make it creep."),
+        *steps,
         Step(
             "Assemble",
             f"Fit the regulators, then an arrestor on each: oxygen {oxygen.thread_hand}-hand "
@@ -141,11 +147,9 @@ def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Ste
         ),
         Step(
             "Assemble",
-            f"Hoses: oxygen {oxygen.hose_colour} {job.oxygen.hose.bore} × "
-            f"{job.oxygen.hose.length}, {fuel_name} {fuel.hose_colour} {job.fuel.hose.bore} × "
-            f"{job.fuel.hose.length}. Look along the whole length. Blow each out before the torch "
-            "goes on.",
-            "Colours to ISO 3821; other countries have others. Talc and dust block the torch.",
+            f"Hoses: {'; '.join(_hoses(job, reference))}. Look along the whole length. Blow each "
+            "out before the torch goes on.",
+            "Other countries have other colours: read the marking. Talc and dust block the torch.",
         ),
         Step(
             "Assemble",
@@ -157,37 +161,62 @@ def _assemble(job: Job, reference: Reference, nozzle: NozzleResult) -> tuple[Ste
     )
 
 
+def _hoses(job: Job, reference: Reference) -> list[str]:
+    """Each hose with the colour and the letter that it must have here, and its size."""
+    lines = [("oxygen", "oxygen", job.oxygen.hose)]
+    if job.torch.oxygen_hoses == 2:
+        lines.append(("heating oxygen", "oxygen", job.oxygen.heating.hose))
+    lines.append((job.fuel.gas, job.fuel.gas, job.fuel.hose))
+    units = job.unit_system
+    return [
+        f"{word} {reference.hose_colour(gas, job.site.region).text}, "
+        f"{reference.gas(gas).letter}, {units.stated(hose.bore)} × {units.stated(hose.length)}"
+        for word, gas, hose in lines
+    ]
+
+
 def _open(job: Job, supplies: tuple[SupplyLine, ...]) -> tuple[Step, ...]:
     gauges = [line.text for line in supplies if line.gas == "oxygen" and not line.is_assumed]
     expected = f" Expected: {'; '.join(gauges)}." if gauges else ""
-    if job.fuel.comes_from_main:
-        fuel = "Open the fuel outlet of the main slowly."
-    elif job.fuel.gas == "acetylene":
+    if job.fuel.gas == "acetylene" and not job.fuel.comes_from_main:
         fuel = "Open the acetylene cylinder valve no more than 1½ turns; leave the key on it."
     else:
-        fuel = f"Open the {job.fuel.gas} cylinder valve slowly."
+        fuel = f"Open the {_valve(job, job.fuel.gas)} slowly."
+    if job.oxygen.comes_from_main:
+        oxygen = f"Stand aside of the regulator. Open the {_valve(job, 'oxygen')} slowly."
+    else:
+        oxygen = (
+            "Stand aside of the regulator. Open the oxygen cylinder valve slowly, then fully. "
+            f"Write down the contents gauge.{expected}"
+        )
     return (
         Step(
             "Open",
-            "Both regulator screws turned out until loose; all torch valves closed.",
+            "All regulator screws turned out until loose; all torch valves closed.",
             "A rush of gas into a loaded regulator can burst its diaphragm.",
         ),
-        Step(
-            "Open",
-            "Stand aside of the regulator. Open the oxygen cylinder valve slowly, then fully. "
-            f"Write down the contents gauge.{expected}",
-            "Oxygen let in fast heats up and can set fire to the regulator.",
-        ),
+        Step("Open", oxygen, "Oxygen let in fast heats up and can set fire to the regulator."),
         Step("Open", fuel, "It must be shut at once in an emergency."),
     )
 
 
-def _leak_test(job: Job, line: LineResult, tests: "_Tests") -> tuple[Step, ...]:
+def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step, ...]:
     oxygen = _reading(line["line.oxygen_regulator_pressure"])
     fuel = _reading(line["line.fuel_regulator_pressure"])
     shown = (
-        f"oxygen {tests.oxygen_leak.value_text}, "
-        f"{job.fuel.gas} {tests.fuel_leak.value_text} or more"
+        f"oxygen {before.oxygen_leak.value_text}, "
+        f"{job.fuel.gas} {before.fuel_leak.value_text} or more"
+    )
+    drifts = [
+        f"{word} {drift.value_text}"
+        for word, drift in (("oxygen", before.oxygen_drift), ("fuel", before.fuel_drift))
+        if not drift.is_withheld
+    ]
+    warmth = (
+        f" {job.unit_system.degrees(DRIFT_K)} of warming or cooling alone move it: "
+        f"{', '.join(drifts)}."
+        if drifts
+        else ""
     )
     return (
         Step(
@@ -199,127 +228,60 @@ def _leak_test(job: Job, line: LineResult, tests: "_Tests") -> tuple[Step, ...]:
         ),
         Step(
             "Leak test",
-            f"Close the supply valves; the gauges must stand still for {_TEST_MIN} minutes (this "
-            f"shows gross leaks only: {shown}). Bubbles or a falling gauge: shut, vent, put it "
-            "right, test again. Do not light.",
-            "The fluid stays the fine test. A change of temperature moves the gauge, too: a third "
-            "of a percent of the absolute pressure for each degree.",
+            f"Close the supply valves; the gauges must stand still for {TEST_MIN} minutes (this "
+            f"shows gross leaks only: {shown}).{warmth} Bubbles or a falling gauge: shut, vent, "
+            "put it right, test again. Do not light.",
+            "The fluid stays the fine test: a gauge shows a leak only by what it loses.",
         ),
     )
 
 
-@dataclass(frozen=True)
-class _Tests:
-    """What the tests before lighting take and can show."""
-
-    oxygen_purge: Estimate
-    fuel_purge: Estimate
-    oxygen_leak: Estimate
-    fuel_leak: Estimate
-
-
-def _tests(job: Job, setting: SettingResult, line: LineResult) -> _Tests:
-    pressures = (line["line.oxygen_regulator_pressure"], line["line.fuel_regulator_pressure"])
-    flows = (setting["setting.cutting_oxygen_flow"], setting["setting.fuel_flow"])
-    return _Tests(
-        _purge(job, "steps.oxygen_purge", setting.oxygen, flows[0], pressures[0], job.oxygen.hose),
-        _purge(job, "steps.fuel_purge", setting.fuel, flows[1], pressures[1], job.fuel.hose),
-        _leak(
-            "steps.oxygen_smallest_leak",
-            setting.oxygen,
-            job.oxygen.hose,
-            job.oxygen.regulator,
-            _OXYGEN_STEP_PA,
-        ),
-        _leak(
-            "steps.fuel_smallest_leak",
-            setting.fuel,
-            job.fuel.hose,
-            job.fuel.regulator,
-            _FUEL_STEP_PA,
-        ),
-    )
-
-
-def _purge(
-    job: Job, key: str, gas: Gas, flow: Estimate, pressure: Estimate, hose: Hose
-) -> Estimate:
-    rate, gauge_pa = span_of(flow), pressure.value_si
-    if rate is None or gauge_pa is None:
-        return withheld(key, first_reason(flow, pressure))
-    volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
-    try:
-        times = [
-            # The hose stands at the set pressure, so more gas must pass than at the air's.
-            purge_time_s(
-                gas,
-                volume_m3,
-                flow_kg_s,
-                gauge_pa + job.site.air_abs_pa,
-                job.site.temperature.si,
-            )
-            for flow_kg_s in reversed(rate)
-        ]
-    except ValueError as error:
-        return withheld(key, f"outside what the formula is good for: {error}")
-    basis = Basis(
-        "Until 1 % of what was in the hose is left, well mixed, which is the slowest case.",
-        "derived",
-        least("derived", flow.basis.trust),
-        "t = V / q · ln(100)",
-        (
-            ("hose", f"{volume_m3 * 1e3:.2f} L"),
-            ("pressure in it", value_text(gauge_pa / 1e5, "bar")),
-            ("flow", f"{flow.value_text} at 15 °C and 1 bar absolute"),
-        ),
-    )
-    return estimate(key, Span(*times), basis)
-
-
-def _leak(key: str, gas: Gas, hose: Hose, regulator: Regulator, usual_step_pa: float) -> Estimate:
-    stated = regulator.gauge_step
-    step_pa = stated.si if stated else usual_step_pa
-    volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
-    leak_m3_s = smallest_visible_leak_m3_s(volume_m3, step_pa, _TEST_MIN * 60.0)
-    basis = Basis(
-        f"A change of {value_text(step_pa / 1e5, 'bar')} is the least that the gauge shows "
-        f"({'as stated' if stated else 'assumed'}); over {_TEST_MIN} minutes, hose volume alone, "
-        "temperature steady.",
-        "derived" if stated else "derived; gauge assumed: common practice, no source",
-        "derived" if stated else "common practice, no source",
-        "q = V · Δp / (1 bar · t)",
-        (("hose", f"{volume_m3 * 1e3:.2f} L"),),
-    )
-    return estimate(key, Span.exact(gas.mass_kg(leak_m3_s)), basis, gas)
-
-
-def _seconds(purge: Estimate) -> str:
-    """How long to let it flow: the slow end of the range, as the flow may be small."""
-    if purge.high is None:
+def _let_flow(purge: Estimate) -> str:
+    """How long to let it flow."""
+    seconds = purge_s(purge)
+    if seconds is None:
         return "Let it flow for some seconds, then close it."
-    return f"Let it flow for {max(math.ceil(purge.high), _SHORTEST_PURGE_S)} s, then close it."
+    return f"Let it flow for {seconds:.0f} s, then close it."
 
 
-def _purge_and_set(line: LineResult, tests: _Tests) -> tuple[Step, ...]:
+def _purge_and_set(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step, ...]:
     oxygen = _reading(line["line.oxygen_regulator_pressure"])
     fuel = _reading(line["line.fuel_regulator_pressure"])
+    heating = (
+        " The heating oxygen the same way, with its own valve and regulator: "
+        f"{_reading(line['line.heating_oxygen_regulator_pressure'])}."
+        if job.torch.oxygen_hoses == 2
+        else ""
+    )
     return (
         Step(
             "Blow out and set",
             f"Cutting oxygen valve open: set the oxygen regulator to {oxygen} while it flows. "
-            f"{_seconds(tests.oxygen_purge)}",
+            f"{_let_flow(before.oxygen_purge)}{heating}",
             "A pressure set without flow drops as soon as gas is drawn.",
         ),
         Step(
             "Blow out and set",
             "Fuel valve open, in the open air and away from any flame: set the fuel regulator to "
-            f"{fuel} while it flows. {_seconds(tests.fuel_purge)}",
+            f"{fuel} while it flows. {_let_flow(before.fuel_purge)}",
             "A hose that holds both gases makes a flashback when lit.",
         ),
     )
 
 
-def _light() -> tuple[Step, ...]:
+def _light(job: Job, reference: Reference) -> tuple[Step, ...]:
+    neutral = (
+        "Open heating oxygen until the cones at the nozzle are short, sharp and bright: the "
+        "neutral flame."
+    )
+    if job.torch.flame == "neutral":
+        flame = f"{neutral} Open cutting oxygen, set the flame neutral again, close it."
+    else:
+        kind = reference.flame(job.fuel.gas).kinds[job.torch.flame]
+        flame = (
+            f"{neutral} Then set it {job.torch.flame}, as planned: {kind.look} Open cutting "
+            "oxygen, set the flame again, close it."
+        )
     return (
         Step(
             "Light",
@@ -327,24 +289,18 @@ def _light() -> tuple[Step, ...]:
             "away from people, hoses and cylinders.",
             "Some torches are lit with fuel gas alone, some with a little oxygen.",
         ),
-        Step(
-            "Light",
-            "Open heating oxygen until the cones at the nozzle are short, sharp and bright: the "
-            "neutral flame. Open cutting oxygen, set the flame neutral again, close it.",
-            "Drawing cutting oxygen lowers the pressure of the heating flame.",
-        ),
+        Step("Light", flame, "Drawing cutting oxygen lowers the pressure of the heating flame."),
     )
 
 
-def _cut(steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
+def _cut(job: Job, steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
     steps: list[Step] = []
     if steel.preheat_k is not None:
-        celsius = value_text(steel.preheat_k - 273.15, "°C")
         steps.append(
             Step(
                 "Cut",
-                f"Heat the plate to {celsius} along the whole cut; measure beside the cut, and "
-                "keep it there.",
+                f"Heat the plate to {job.unit_system.temperature(steel.preheat_k)} along the whole "
+                "cut; measure beside the cut, and keep it there.",
                 "This steel hardens and can crack at a cold edge.",
             )
         )
@@ -386,7 +342,6 @@ def _guide(one: Estimate) -> str:
 
 
 def _shut_down(job: Job) -> tuple[Step, ...]:
-    fuel_source = "fuel outlet of the main" if job.fuel.comes_from_main else "fuel cylinder valve"
     return (
         Step(
             "Shut down",
@@ -396,7 +351,7 @@ def _shut_down(job: Job) -> tuple[Step, ...]:
         ),
         Step(
             "Shut down",
-            f"Close the {fuel_source} and the oxygen cylinder valve.",
+            f"Close the {_valve(job, job.fuel.gas)} and the {_valve(job, 'oxygen')}.",
             "A torch valve alone does not hold for a break or overnight.",
         ),
         Step(

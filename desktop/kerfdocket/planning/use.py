@@ -2,19 +2,19 @@
 
 from dataclasses import dataclass
 
-from kerfdocket.job import Job
+from kerfdocket.job import Hose, Job
 from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
 from kerfdocket.physics.heat import preheat_gas_kg
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.orifice import density_kg_m3
 from kerfdocket.physics.plate import mass_kg
+from kerfdocket.planning.before import BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
-from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
+from kerfdocket.planning.keys import KEYS, NONE, Span, estimate, first_reason, span_of, withheld
+from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
-from kerfdocket.quantity import value_text
 
 __all__ = ["UseResult", "plan_use"]
 
@@ -24,6 +24,13 @@ _EFFICIENCY = Span(0.4, 0.3, 0.2)  # in the order that gives the least gas first
 # A hose is blown out with this many of its volumes to leave 1 % of what was in it (derived: well
 # mixed, ln 100); half and twice of it as the range.
 _PURGE_VOLUMES = Span(2.3, 4.6, 9.2)
+# Part of a pierce in which the cutting oxygen is open already: assumed, common practice, no source.
+_JET_SHARE = Span(0.1, 0.25, 0.5)
+# A share of idling that nobody stated may be anything from none to twice what is assumed.
+_IDLE_DOUBT = Span(0.0, 1.0, 2.0)
+# A part of less than this share of the whole does not make the whole less firm than it is without
+# (common practice, no source: far less than the doubt in the flow).
+_MATTERS = 0.1
 
 
 @dataclass(frozen=True)
@@ -37,8 +44,24 @@ class UseResult(StageResult):
     fuel_kg: Span | None = None
 
 
+@dataclass(frozen=True)
+class _Times:
+    """How long which flow runs [s]; None where that is withheld."""
+
+    cutting: Span | None
+    starts: Span | None
+    jet_in_pierces: Span | None
+    idling: Span | None
+    clock: Span | None
+
+
 def plan_use(
-    job: Job, plate: PlateResult, steel: SteelResult, setting: SettingResult, cut: CutResult
+    job: Job,
+    plate: PlateResult,
+    steel: SteelResult,
+    setting: SettingResult,
+    before: BeforeLighting,
+    cut: CutResult,
 ) -> UseResult:
     """Add up the gas.
 
@@ -47,51 +70,44 @@ def plan_use(
         plate: the plate stage.
         steel: the steel stage.
         setting: the setting stage.
+        before: blowing out and testing the line.
         cut: the cut stage.
 
     Returns:
-        Oxygen and fuel by use and in all; volumes at 15 °C and 1 bar absolute.
+        Oxygen and fuel by use and in all; held as mass.
     """
-    oxygen, fuel = setting.oxygen, setting.fuel
-    findings = [
-        Finding(
-            "note",
-            "use",
-            "Gas lost through leaks is not counted.",
-            "Leak-test before lighting; a line that passes the test loses little.",
-            "this program",
-        )
-    ]
-    flame = cut["cut.flame_time"]
-    speed = cut["cut.speed"]
-    cutting = _amount(
-        "use.oxygen_cutting",
-        setting["setting.cutting_oxygen_flow"],
-        cut.cutting_time_s,
-        speed,
-        oxygen,
-        "Cutting oxygen flow times the time on the way.",
+    findings: list[Finding] = []
+    times = _times(job, cut)
+    fuel_parts = _flame_uses("fuel", setting["setting.fuel_flow"], setting.fuel, times, job, cut)
+    fuel_preheat = _preheat(job, plate, steel, cut, setting.fuel, findings)
+    fuel_parts += (
+        fuel_preheat,
+        _purge(job, "fuel", setting.fuel, setting["setting.fuel_flow"], before.fuel_purge),
+        _leak("use.fuel_leak", before.fuel_leak, times, cut, setting.fuel),
     )
-    heating = _amount(
-        "use.oxygen_heating",
-        setting["setting.heating_oxygen_flow"],
-        span_of(flame),
-        flame,
-        oxygen,
-        "Heating oxygen flow times the time on the flame.",
+    oxygen_parts = (
+        _cutting(setting, times, cut),
+        *_flame_uses(
+            "oxygen",
+            setting["setting.heating_oxygen_flow"],
+            setting.oxygen,
+            times,
+            job,
+            cut,
+            jet=setting["setting.cutting_oxygen_flow"],
+        ),
+        _preheat_oxygen(setting, fuel_preheat),
+        _purge(
+            job,
+            "oxygen",
+            setting.oxygen,
+            setting["setting.cutting_oxygen_flow"],
+            before.oxygen_purge,
+        ),
+        _leak("use.oxygen_leak", before.oxygen_leak, times, cut, setting.oxygen),
     )
-    burned = _amount(
-        "use.fuel",
-        setting["setting.fuel_flow"],
-        span_of(flame),
-        flame,
-        fuel,
-        "Fuel flow times the time on the flame.",
-    )
-    preheat = _preheat(job, plate, steel, cut, fuel, findings)
-    all_oxygen = _total("use.oxygen", (cutting, heating), oxygen, job.oxygen.hose)
-    parts = (burned,) if preheat.is_withheld else (burned, preheat)
-    all_fuel = _total("use.fuel", parts, fuel, job.fuel.hose)
+    all_oxygen = _total("use.oxygen", oxygen_parts, setting.oxygen)
+    all_fuel = _total("use.fuel", fuel_parts, setting.fuel)
     fuel_span = span_of(all_fuel)
     by_weight = (
         estimate("use.fuel_mass", fuel_span, all_fuel.basis)
@@ -100,10 +116,31 @@ def plan_use(
     )
     return UseResult(
         "use",
-        (cutting, heating, all_oxygen, preheat, all_fuel, by_weight),
+        (*oxygen_parts, all_oxygen, *fuel_parts, all_fuel, by_weight),
         tuple(findings),
         span_of(all_oxygen),
         fuel_span,
+    )
+
+
+def _times(job: Job, cut: CutResult) -> _Times:
+    start, pierce = span_of(cut["cut.start_time"]), span_of(cut["cut.pierce_time"])
+    starts: Span | None = NONE
+    for count, one in ((cut.edge_starts, start), (cut.pierces, pierce)):
+        if count and starts is not None:
+            starts = starts.plus(one.scaled(count)) if one else None
+    jet: Span | None = NONE
+    if cut.pierces:
+        jet = pierce.scaled(cut.pierces).times(_JET_SHARE) if pierce else None
+    share = job.torch.idle_share.si
+    stated = "idle_share" in job.torch.model_fields_set
+    shares = Span.exact(share) if stated else Span(*(min(1.0, share * d) for d in _IDLE_DOUBT))
+    return _Times(
+        cut.cutting_time_s,
+        starts,
+        jet,
+        cut.between_cuts_s.times(shares),
+        span_of(cut["cut.clock_time"]),
     )
 
 
@@ -118,25 +155,148 @@ def _amount(
     return estimate(key, rate.times(time_s), basis, gas)
 
 
-def _total(key: str, parts: tuple[Estimate, ...], gas: Gas, hose: object) -> Estimate:
-    spans = [span_of(part) for part in parts]
-    if any(span is None for span in spans):
-        return withheld(key, first_reason(*parts))
-    bore_m, length_m = (getattr(hose, name).si for name in ("bore", "length"))
+def _cutting(setting: SettingResult, times: _Times, cut: CutResult) -> Estimate:
+    return _amount(
+        "use.oxygen_cutting",
+        setting["setting.cutting_oxygen_flow"],
+        times.cutting,
+        cut["cut.speed"],
+        setting.oxygen,
+        "Cutting oxygen flow times the time on the way.",
+    )
+
+
+def _flame_uses(
+    name: str,
+    flow: Estimate,
+    gas: Gas,
+    times: _Times,
+    job: Job,
+    cut: CutResult,
+    jet: Estimate | None = None,
+) -> tuple[Estimate, ...]:
+    """What the heating flame takes: while cutting, at the starts, between the cuts."""
+    start, pierce = cut["cut.start_time"], cut["cut.pierce_time"]
+    heated = [start] * bool(cut.edge_starts) + [pierce] * bool(cut.pierces)
+    key = f"use.{name}_starts"
+    rate = span_of(flow)
+    if rate is None or times.starts is None or times.jet_in_pierces is None:
+        starts = withheld(key, first_reason(flow, *heated))
+    else:
+        amount = rate.times(times.starts)
+        trusts: list[Trust] = [flow.basis.trust, *(one.basis.trust for one in heated)]
+        text = f"Flame through {cut.edge_starts} edge starts and {cut.pierces} pierces."
+        jet_rate = span_of(jet) if jet is not None else None
+        if jet_rate is not None and jet is not None and cut.pierces:
+            amount = amount.plus(jet_rate.times(times.jet_in_pierces))
+            trusts += [jet.basis.trust, "common practice, no source"]
+            text += " The cutting oxygen is open for 25 % (10 to 50 %) of a pierce."
+        basis = Basis(text, "derived", least("derived", *trusts), "m = q · n · t")
+        starts = estimate(key, amount, basis, gas)
+    share = job.unit_system.stated(job.torch.idle_share)
+    stated = "idle_share" in job.torch.model_fields_set
+    return (
+        _amount(
+            f"use.{name}_heating",
+            flow,
+            times.cutting,
+            cut["cut.speed"],
+            gas,
+            "Flow of the heating flame times the time on the way.",
+        ),
+        starts,
+        _idling(
+            f"use.{name}_idling",
+            flow,
+            times.idling,
+            gas,
+            f"Flame left burning for {share} of the time between cuts "
+            f"({'as stated' if stated else 'assumed; none to twice that as the range'}), 1 min "
+            "(0.5 to 3) for each start.",
+        ),
+    )
+
+
+def _idling(key: str, flow: Estimate, time_s: Span | None, gas: Gas, text: str) -> Estimate:
+    rate = span_of(flow)
+    if rate is None or time_s is None:
+        return withheld(key, first_reason(flow))
+    basis = Basis(text, "derived", "common practice, no source", "m = q · share · t_between")
+    return estimate(key, rate.times(time_s), basis, gas)
+
+
+def _purge(job: Job, name: str, gas: Gas, flow: Estimate, purge: Estimate) -> Estimate:
+    """Blowing out the hose before the torch goes on, and letting it flow while it is set."""
+    key = f"use.{name}_purge"
+    hoses: list[Hose] = [job.oxygen.hose if name == "oxygen" else job.fuel.hose]
+    if name == "oxygen" and job.torch.oxygen_hoses == 2:
+        hoses.append(job.oxygen.heating.hose)
     # A hose is blown out at little above the pressure of the air.
     density = density_kg_m3(gas, STANDARD_ATMOSPHERE_PA, _ROOM_K)
-    purge = _PURGE_VOLUMES.scaled(hose_volume_m3(bore_m, length_m) * density)
-    total = purge
+    volume_m3 = sum(hose_volume_m3(hose.bore.si, hose.length.si) for hose in hoses)
+    rate, seconds = span_of(flow), purge_s(purge)
+    if rate is None or seconds is None:
+        return withheld(key, first_reason(flow, purge))
+    basis = Basis(
+        f"4.6 volumes of the hose before the torch goes on, and {seconds:.0f} s of flow while the "
+        "pressure is set.",
+        "derived: well mixed to 1 %",
+        least("derived", flow.basis.trust),
+        "m = 4.6 · V · ρ + q · t",
+    )
+    blown = _PURGE_VOLUMES.scaled(volume_m3 * density)
+    return estimate(key, blown.plus(rate.scaled(seconds)), basis, gas)
+
+
+def _leak(key: str, leak: Estimate, times: _Times, cut: CutResult, gas: Gas) -> Estimate:
+    """Between nothing and what a line may lose that has just stood its test."""
+    rate = span_of(leak)
+    if rate is None or times.clock is None:
+        return withheld(key, first_reason(leak, cut["cut.clock_time"]))
+    high = rate.high * times.clock.high
+    basis = Basis(
+        "A line that stood its test loses less than the least leak that the gauge shows; half of "
+        "that is taken, over the whole time on the clock.",
+        "derived",
+        least(leak.basis.trust, cut["cut.clock_time"].basis.trust),
+        "m = q_least · t / 2",
+    )
+    value = 0.5 * rate.value * times.clock.value
+    return estimate(key, Span(0.0, value, max(high, value)), basis, gas)
+
+
+def _total(key: str, parts: tuple[Estimate, ...], gas: Gas) -> Estimate:
+    """Sum of the uses; preheat that is not asked for is none."""
+    counted = [one for one in parts if not one.key.endswith("_preheat") or not one.is_withheld]
+    spans = [span_of(part) for part in counted]
+    if any(span is None for span in spans):
+        return withheld(key, first_reason(*counted))
+    total = NONE
     for span in spans:
         if span is not None:
             total = total.plus(span)
+    trusts = [
+        part.basis.trust
+        for part, span in zip(counted, spans, strict=True)
+        if span is not None and span.high >= _MATTERS * total.value
+    ]
     basis = Basis(
-        "Sum of the uses, and of blowing out the hose once "
-        f"({gas.volume_m3(purge.value) * 1e3:.1f} L).",
+        "Sum of the uses.",
         "derived",
-        least("derived", *(part.basis.trust for part in parts)),
+        least("derived", *trusts),
+        "m = Σ m_use",
+        tuple(
+            (KEYS[part.key][0], _share(part, total))
+            for part, span in zip(counted, spans, strict=True)
+            if span is not None
+        ),
     )
     return estimate(key, total, basis, gas)
+
+
+def _share(part: Estimate, total: Span) -> str:
+    share = (part.value_si or 0.0) / total.value if total.value > 0.0 else 0.0
+    return f"{share:.0%}"
 
 
 def _preheat(
@@ -147,7 +307,7 @@ def _preheat(
     fuel: Gas,
     findings: list[Finding],
 ) -> Estimate:
-    key = "use.fuel_preheat"
+    key, units = "use.fuel_preheat", job.unit_system
     start_k = max(job.site.temperature.si, _ROOM_K)  # the heat content formula begins at 20 °C
     if steel.preheat_k is None or steel.preheat_k <= start_k:
         return withheld(key, "no preheat is asked for")
@@ -164,17 +324,34 @@ def _preheat(
         Finding(
             "note",
             "plate.preheat",
-            f"The gas for preheating counts a band of {value_text(band_m * 1e3, 'mm')} along all "
-            "cuts, each heated once, and 30 % of the heat reaching it.",
+            f"The gas for preheating counts a band of {units.size(band_m)} along all cuts, each "
+            "heated once with the torch's flame, and 30 % of the heat reaching it.",
             "Heat that runs off into a large plate comes on top; have gas in reserve.",
             "common practice, no source",
         )
     )
     basis = Basis(
-        f"Heating {value_text(steel_kg, 'kg')} of steel, two thicknesses on each side of the cut, "
+        f"Heating {units.mass(steel_kg)} of steel, two thicknesses on each side of the cut, "
         "20 to 40 % of the heat reaching it.",
         "EN 1993-1-2 (heat content); Polish welding textbook, 11.2 (band); efficiency assumed",
         "common practice, no source",
         "m_gas = m_steel · Δh / (η · LHV)",
     )
     return estimate(key, Span(*amounts), basis, fuel)
+
+
+def _preheat_oxygen(setting: SettingResult, fuel_preheat: Estimate) -> Estimate:
+    key = "use.oxygen_preheat"
+    amount, ratio = span_of(fuel_preheat), span_of(setting["setting.flame_ratio"])
+    if amount is None or ratio is None:
+        return withheld(key, fuel_preheat.basis.text)
+    oxygen, fuel = setting.oxygen, setting.fuel
+    densities = oxygen.density_reference_kg_m3 / fuel.density_reference_kg_m3
+    basis = Basis(
+        "Fuel gas to preheat times the oxygen ratio of the flame; none, where another burner with "
+        "air is used.",
+        "derived",
+        fuel_preheat.basis.trust,
+        "m_oxygen = ratio · ρ_oxygen / ρ_fuel · m_fuel",
+    )
+    return estimate(key, amount.times(ratio).scaled(densities), basis, oxygen)

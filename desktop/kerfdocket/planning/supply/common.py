@@ -1,0 +1,60 @@
+"""What oxygen and fuel have in common: one cylinder or bundle, and running short."""
+
+import math
+from dataclasses import dataclass
+
+from kerfdocket.job import Outlet
+from kerfdocket.physics.gas import Gas
+from kerfdocket.planning.keys import Span
+from kerfdocket.planning.model import Finding
+from kerfdocket.quantity import UnitSystem
+
+__all__ = ["Unit", "tank_content_kg", "too_little", "whole"]
+
+_NUMBER_SLACK = 1e-9
+
+
+@dataclass(frozen=True)
+class Unit:
+    """One cylinder, or one bundle, which empties as one.
+
+    Attributes:
+        name: its number among those of its gas, in the order in which they are stated.
+        row: of the job's list that it stands in.
+        text: what it is and what was read off it.
+        coupled: cylinders in it.
+        holds_kg: usable gas with its range. [kg]
+    """
+
+    name: str
+    row: int
+    text: str
+    coupled: int
+    holds_kg: Span
+
+
+def whole(span: Span) -> Span:
+    """Return whole numbers, rounded up."""
+    return Span(*(float(math.ceil(number - _NUMBER_SLACK)) for number in span))
+
+
+def tank_content_kg(outlet: Outlet, gas: Gas) -> float | None:
+    """Return what a tank holds as stated, None where nothing is. [kg]"""
+    if outlet.content is not None:
+        return gas.mass_kg(outlet.content.si)
+    return outlet.content_weight.si if outlet.content_weight is not None else None
+
+
+def too_little(
+    where: str, name: str, have: Span, need: Span, gas: Gas, units: UnitSystem
+) -> Finding:
+    """Say that what is on hand does not last."""
+    return Finding(
+        "caution",
+        where,
+        f"{name} on hand: {units.gas_volume(gas.volume_m3(have.value))}; the job takes "
+        f"{units.gas_volume(gas.volume_m3(need.value))} (up to "
+        f"{units.gas_volume(gas.volume_m3(need.high))}).",
+        "Have more cylinders at hand before lighting; see the number needed.",
+        "derived",
+    )

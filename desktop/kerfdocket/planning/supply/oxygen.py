@@ -1,0 +1,269 @@
+"""Oxygen on hand: cylinders and bundles by pressure and temperature, a tank, a main."""
+
+from dataclasses import dataclass
+
+from kerfdocket.job import Job, OxygenCylinder
+from kerfdocket.physics.cylinder import oxygen_gauge_pa, oxygen_mass_kg
+from kerfdocket.physics.gas import Gas
+from kerfdocket.planning.cut import CutResult
+from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, span_of, withheld
+from kerfdocket.planning.model import (
+    Basis,
+    ChangeOver,
+    Estimate,
+    Finding,
+    SupplyLine,
+    Trust,
+    least,
+)
+from kerfdocket.planning.supply.changeover import plan_change_over
+from kerfdocket.planning.supply.common import Unit, tank_content_kg, too_little, whole
+from kerfdocket.planning.use import UseResult
+from kerfdocket.quantity import GAUGE_PRESSURE, parse_measure
+
+__all__ = ["OxygenSupply", "plan_oxygen"]
+
+# Not knowing a cylinder's temperature is the largest error of its content; 5 K assumed.
+_TEMPERATURE_DOUBT_K = 5.0
+_COLDEST_K, _WARMEST_K = 253.15, 323.15  # the fit of oxygen's compressibility ends here
+_AVAILABLE, _NUMBER = "supply.oxygen_available", "supply.oxygen_cylinders"
+_CHANGES = "supply.oxygen_changes"
+_ASSUMED = OxygenCylinder(gauge=parse_measure("200 bar", GAUGE_PRESSURE))
+
+
+@dataclass(frozen=True)
+class OxygenSupply:
+    """Estimates, lines for the sheet, findings and the change-over plan of the oxygen."""
+
+    estimates: tuple[Estimate, ...]
+    lines: tuple[SupplyLine, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    change_over: ChangeOver | None = None
+
+
+def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> OxygenSupply:
+    """Compare the oxygen on hand with what the job takes.
+
+    Args:
+        job: the job.
+        oxygen: its properties.
+        cut: the cut stage.
+        use: the use stage.
+
+    Returns:
+        Content above the reserve, number of cylinders or bundles, change-overs.
+    """
+    if job.oxygen.comes_from_main:
+        return _from_outlet(job, oxygen, use)
+    stated = job.oxygen.cylinders
+    cylinders = stated or (_ASSUMED,)
+    temperatures = [_temperature_k(job, one) for one in cylinders]
+    if not all(_COLDEST_K - 1e-6 <= t <= _WARMEST_K + 1e-6 for t in temperatures):
+        shown = f"{job.unit_system.temperature(_COLDEST_K)} to "
+        shown += job.unit_system.temperature(_WARMEST_K)
+        reason = f"the cylinders are outside {shown}, where the formula for oxygen ends"
+        finding = Finding(
+            "caution",
+            "oxygen.cylinders",
+            f"Oxygen not counted: {reason}.",
+            "State the temperature of the cylinders.",
+            "this program",
+        )
+        keys = (_AVAILABLE, _NUMBER, _CHANGES)
+        return OxygenSupply(tuple(withheld(key, reason) for key in keys), (), (finding,))
+    contents = [_content(job, one, oxygen) for one in cylinders]
+    basis = _content_basis(job, "stated" if stated else "common practice, no source")
+    total = NONE
+    for one, content in zip(cylinders, contents, strict=True):
+        total = total.plus(content.scaled(one.count))
+    lines = tuple(
+        SupplyLine(
+            "oxygen",
+            one.count,
+            _text(job, one),
+            estimate(_AVAILABLE, content, basis, oxygen),
+            not stated,
+        )
+        for one, content in zip(cylinders, contents, strict=True)
+    )
+    findings: list[Finding] = []
+    if not stated:
+        findings.append(
+            Finding(
+                "caution",
+                "oxygen.cylinders",
+                f"No oxygen cylinder is stated; one full cylinder of {_text(job, _ASSUMED)} is "
+                "assumed.",
+                "Read gauge and temperature of the cylinders on hand and enter them.",
+                "common practice, no source",
+            )
+        )
+    available = estimate(_AVAILABLE, total, basis, oxygen)
+    number, change_over = _number(job, oxygen, cut, use, contents, total, findings)
+    changes = _changes(change_over, use, bool(stated))
+    return OxygenSupply((available, number, changes), lines, tuple(findings), change_over)
+
+
+def _temperature_k(job: Job, cylinder: OxygenCylinder) -> float:
+    return (cylinder.temperature or job.site.temperature).si
+
+
+def _volume_m3(cylinder: OxygenCylinder) -> float:
+    return cylinder.capacity.si * cylinder.coupled
+
+
+def _text(job: Job, cylinder: OxygenCylinder) -> str:
+    units = job.unit_system
+    each = f"{units.stated(cylinder.capacity)} at {units.stated(cylinder.gauge)}"
+    return f"bundle of {cylinder.coupled} × {each}" if cylinder.coupled > 1 else each
+
+
+def _mass_kg(
+    job: Job, cylinder: OxygenCylinder, gauge_pa: float, temperature_k: float, oxygen: Gas
+) -> float:
+    one = oxygen_mass_kg(cylinder.capacity.si, gauge_pa, job.site.air_abs_pa, temperature_k, oxygen)
+    return one * cylinder.coupled
+
+
+def _content(job: Job, cylinder: OxygenCylinder, oxygen: Gas) -> Span:
+    """Usable oxygen of one cylinder or bundle above the reserve [kg]."""
+    measured_k = _temperature_k(job, cylinder)
+    masses = []
+    for doubt_k in (_TEMPERATURE_DOUBT_K, 0.0, -_TEMPERATURE_DOUBT_K):
+        temperature_k = min(max(measured_k + doubt_k, _COLDEST_K), _WARMEST_K)
+        full = _mass_kg(job, cylinder, cylinder.gauge.si, temperature_k, oxygen)
+        left = _mass_kg(job, cylinder, job.oxygen.reserve.si, temperature_k, oxygen)
+        masses.append(max(full - left, 0.0))
+    return Span(*masses)
+
+
+def _content_basis(job: Job, trust: Trust) -> Basis:
+    units = job.unit_system
+    return Basis(
+        "Gauge, water capacity and temperature by the real gas, less what stays in at the reserve "
+        f"of {units.stated(job.oxygen.reserve)}; range for {units.degrees(_TEMPERATURE_DOUBT_K)} "
+        "of doubt in the temperature.",
+        "fit to CoolProp 8.0.0 (Schmidt and Wagner equation of state), within 0.35 %",
+        least("derived", trust),
+        "m = V · p / (Z · R · T)",
+        (
+            ("reserve", units.stated(job.oxygen.reserve)),
+            ("air", f"{units.air(job.site.air_abs_pa)} absolute"),
+        ),
+    )
+
+
+def _number(
+    job: Job,
+    oxygen: Gas,
+    cut: CutResult,
+    use: UseResult,
+    contents: list[Span],
+    total: Span,
+    findings: list[Finding],
+) -> tuple[Estimate, ChangeOver | None]:
+    if use.oxygen_kg is None:
+        return withheld(_NUMBER, "what it takes is withheld"), None
+    first = contents[0]
+    if total.value < use.oxygen_kg.value and job.oxygen.cylinders:
+        findings.append(
+            too_little("oxygen.cylinders", "Oxygen", total, use.oxygen_kg, oxygen, job.unit_system)
+        )
+    elif total.value < use.oxygen_kg.value:
+        findings.append(
+            too_little(
+                "oxygen.cylinders", "Assumed oxygen", total, use.oxygen_kg, oxygen, job.unit_system
+            )
+        )
+    change_over = _change_over(job, oxygen, cut, use.oxygen_kg, contents)
+    if first.low <= 0.0:
+        reason = "the first cylinder holds nothing above the reserve"
+        findings.append(
+            Finding(
+                "caution",
+                "oxygen.cylinders",
+                f"Oxygen: {reason}.",
+                "Fetch full cylinders.",
+                "this program",
+            )
+        )
+        return withheld(_NUMBER, reason), change_over
+    basis = Basis(
+        "What it takes over what one cylinder or bundle like the first one holds, rounded up.",
+        "derived",
+        least("derived", use["use.oxygen"].basis.trust),
+    )
+    return estimate(_NUMBER, whole(use.oxygen_kg.over(first)), basis), change_over
+
+
+def _change_over(
+    job: Job, oxygen: Gas, cut: CutResult, need_kg: Span, contents: list[Span]
+) -> ChangeOver | None:
+    clock_s = span_of(cut["cut.clock_time"])
+    if clock_s is None or not job.oxygen.cylinders or need_kg.low <= 0.0:
+        return None
+    units: list[Unit] = []
+    for row, (one, content) in enumerate(zip(job.oxygen.cylinders, contents, strict=True)):
+        for _ in range(one.count):
+            name = str(len(units) + 1)
+            units.append(Unit(name, row, _text(job, one), one.coupled, content))
+
+    def left_text(unit: Unit, taken_kg: float) -> str:
+        cylinder = job.oxygen.cylinders[unit.row]
+        if taken_kg >= unit.holds_kg.value * (1.0 - 1e-9):
+            return job.unit_system.stated(job.oxygen.reserve)
+        temperature_k = _temperature_k(job, cylinder)
+        full = _mass_kg(job, cylinder, cylinder.gauge.si, temperature_k, oxygen)
+        gauge_pa = oxygen_gauge_pa(
+            _volume_m3(cylinder), full - taken_kg, job.site.air_abs_pa, temperature_k, oxygen
+        )
+        return job.unit_system.gauge(gauge_pa)
+
+    return plan_change_over(
+        oxygen,
+        "oxygen",
+        units,
+        1,
+        need_kg,
+        clock_s,
+        lambda unit, _draw: (unit.holds_kg.value, "down to the reserve"),
+        left_text,
+    )
+
+
+def _changes(change_over: ChangeOver | None, use: UseResult, is_stated: bool) -> Estimate:
+    if change_over is None:
+        reason = "what it takes is withheld" if is_stated else "no oxygen cylinder is stated"
+        return withheld(_CHANGES, reason)
+    count = sum(spell.is_changed for spell in change_over.spells)
+    basis = Basis(
+        "Times that another cylinder or bundle takes over, the fullest last; all that is on hand "
+        "counted.",
+        "derived",
+        least("derived", use["use.oxygen"].basis.trust),
+    )
+    return estimate(_CHANGES, Span.exact(float(count)), basis)
+
+
+def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> OxygenSupply:
+    """A main gives without end; a tank holds what is stated."""
+    where = "main" if job.oxygen.supply == "main" else "tank"
+    number = estimate(_NUMBER, NONE, Basis(f"From a {where}.", "the planner", "stated"))
+    no_change = withheld(_CHANGES, f"from a {where}: nothing is changed")
+    content_kg = tank_content_kg(job.oxygen.outlet, oxygen)
+    if where == "main" or content_kg is None:
+        reason = (
+            "from a main; not limited by a cylinder"
+            if where == "main"
+            else "the content of the tank is not stated"
+        )
+        return OxygenSupply((withheld(_AVAILABLE, reason), number, no_change))
+    available = from_stated(_AVAILABLE, content_kg, "content of the tank", oxygen)
+    findings: tuple[Finding, ...] = ()
+    if use.oxygen_kg is not None and content_kg < use.oxygen_kg.value:
+        have = Span.exact(content_kg)
+        findings = (
+            too_little("oxygen.outlet", "Oxygen", have, use.oxygen_kg, oxygen, job.unit_system),
+        )
+    line = SupplyLine("oxygen", 1, "tank", available, False)
+    return OxygenSupply((available, number, no_change), (line,), findings)
