@@ -6,7 +6,16 @@ from dataclasses import fields, is_dataclass, replace
 import pytest
 from jinja2 import StrictUndefined, UndefinedError
 
-from kerfdocket.planning.model import Assumed, Caution, Finding, Plan, Protection, Step, SupplyLine
+from kerfdocket.planning.model import (
+    Assumed,
+    Caution,
+    Finding,
+    Plan,
+    Protection,
+    StageResult,
+    Step,
+    SupplyLine,
+)
 from kerfdocket.quantity import GAUGE_PRESSURE, SPEED, TEMPERATURE
 from kerfdocket.resources import data_dir
 from kerfdocket.sheet import sheet_html
@@ -203,9 +212,12 @@ def test_one_oxygen_hose_or_two() -> None:
     one, two = hand_plan(), hand_plan()
     job = two.job.model_copy(update={"torch": two.job.torch.model_copy(update={"oxygen_hoses": 2})})
     assert "Same hose and regulator as the cutting oxygen" in sheet_html(one)
-    html = sheet_html(replace(two, job=job))
+    own = estimate("line.heating_oxygen_regulator_pressure", "Heating", GAUGE_PRESSURE, "bar", 3.7)
+    stages = (*two.stages, StageResult("heating line", (own,)))
+    html = sheet_html(replace(two, job=job, stages=stages))
     assert "Same hose and regulator" not in html
-    assert "its loss is not worked out here" in html
+    assert '<span class="number">3.7</span>' in html
+    assert "heating oxygen: fitted" in html
 
 
 def test_no_parts_and_no_readings_leave_room_to_write() -> None:

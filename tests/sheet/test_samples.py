@@ -69,7 +69,8 @@ def test_sample_prints_no_unverified_setting_as_an_instruction(
     keys = [
         "line.oxygen_regulator_pressure",
         "setting.cutting_oxygen_pressure",
-        None,  # heating oxygen has no regulator value
+        # Heating oxygen has a regulator of its own only where it has a hose of its own.
+        "line.heating_oxygen_regulator_pressure" if plan.job.torch.oxygen_hoses == 2 else None,
         "setting.heating_oxygen_pressure",
         "line.fuel_regulator_pressure",
         "setting.fuel_pressure",

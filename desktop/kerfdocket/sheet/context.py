@@ -12,17 +12,21 @@ from itertools import groupby
 from typing import Literal
 
 from kerfdocket.job import Arrestor, Hose, Job
-from kerfdocket.planning.model import Caution, Estimate, Finding, Plan
-from kerfdocket.quantity import Measure, printed_unit
+from kerfdocket.planning.model import Caution, ChangeOver, Estimate, Finding, Plan, Spell
+from kerfdocket.quantity import Measure, UnitSystem
+from kerfdocket.sheet.figure import Figure, change_over_figure
 
 __all__ = [
     "Back",
+    "ChangeBlock",
+    "ChangeRow",
     "Check",
     "CutRow",
     "Front",
     "GasRow",
     "Note",
     "Notice",
+    "Room",
     "Row",
     "SetBlock",
     "SourceLine",
@@ -34,6 +38,8 @@ __all__ = [
 
 # How a value is printed: as an instruction, as an unverified guide, or not at all.
 Manner = Literal["firm", "guide", "withheld"]
+# How hard the front is pressed onto one page.
+Room = Literal["as it comes", "packed", "no pictures"]
 
 _TORCHES = {
     "hand": "Hand torch",
@@ -70,10 +76,13 @@ _FRONT_LINE_MM = 4.1
 _FRAME_MM = 5.0
 _ROW_MM = 7.2
 _FRONT_VARYING_MM = 34.0
+_CHANGES_MM = 26.0
 _SHORT = 24
 _LONG_HEAD = 48
 _DOT = "\u00a0· "  # the dot stays with what it follows
-_NUMBER_AND_UNIT = re.compile(r"(?<=\d) (?=(?:bar|mm|m|m³|L|kg|s|min|°C|%|µm|psi|ft)(?:\W|$))")
+_NUMBER_AND_UNIT = re.compile(
+    r"(?<=\d) (?=(?:bar|mm|m|m³|L|kg|s|min|°C|%|µm|psi|ft|in|ft³|lb|°F)(?:\W|$))"
+)
 _FOOT = (
     "The generic nozzle set behind these values is a published starting point; the nozzle maker’s "
     "own chart comes first. Local rules, the equipment makers’ instructions and qualified people "
@@ -150,6 +159,31 @@ class GasRow:
 
 
 @dataclass(frozen=True)
+class ChangeRow:
+    """One spell of a change-over plan."""
+
+    names: str
+    text: str
+    opened: str
+    changed: str
+    left: str
+
+
+@dataclass(frozen=True)
+class ChangeBlock:
+    """In which order the cylinders of one gas are emptied.
+
+    Attributes:
+        more: what the table has no room for, or what is missing.
+    """
+
+    gas: str
+    gauge_word: str
+    rows: tuple[ChangeRow, ...]
+    more: str
+
+
+@dataclass(frozen=True)
 class CutRow:
     """Pieces of one shape."""
 
@@ -199,6 +233,7 @@ class Front:
     """What to fit, to set and to cut."""
 
     is_tight: bool
+    is_packed: bool
     facts: tuple[Row, ...]
     note: str
     stops: tuple[Notice, ...]
@@ -219,6 +254,11 @@ class Front:
     gases: tuple[GasRow, ...]
     times: tuple[Row, ...]
     gas_notes: tuple[Note, ...]
+    gas_reference: str
+    pressure_unit: str
+    size_unit: str
+    change_overs: tuple[ChangeBlock, ...]
+    figure: Figure | None
     cuts: tuple[CutRow, ...]
     total_length: str
     total_starts: str
@@ -240,6 +280,7 @@ class Back:
     notes: tuple[Notice, ...]
     assumed: str
     sources: tuple[SourceLine, ...]
+    oxygen_before: str
     fuel_before: str
     fuel_after: str
 
@@ -283,8 +324,8 @@ def _said(text: str) -> str:
     return _NUMBER_AND_UNIT.sub("\u00a0", _plain(text))
 
 
-def _measure_text(measure: Measure) -> str:
-    return f"{measure.number}\u00a0{printed_unit(measure.unit)}".replace("-", "−").strip()
+def _measure_text(measure: Measure, units: UnitSystem) -> str:
+    return units.stated(measure).replace(" ", "\u00a0")
 
 
 class _Notes:
@@ -317,6 +358,7 @@ class _Writer:
 
     def __init__(self, plan: Plan) -> None:
         self._estimates = plan.estimates
+        self.units = plan.job.unit_system
         self.notes = _Notes()
 
     def show(self, estimate: Estimate, label: str = "") -> Value:
@@ -393,7 +435,8 @@ def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
                 mean.mark,
             )
         )
-    rows.append(Row("Size", f"{_measure_text(plate.length)} × {_measure_text(plate.width)}"))
+    size = (_measure_text(side, write.units) for side in (plate.length, plate.width))
+    rows.append(Row("Size", " × ".join(size)))
     rows.append(write.row("plate.mass", "Mass"))
     rows.append(Row("Surface", _SURFACES.get(plate.surface, plate.surface)))
     rows.append(write.row("steel.carbon_equivalent", "Carbon equivalent"))
@@ -404,8 +447,8 @@ def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _hose(hose: Hose) -> str:
-    return f"{_measure_text(hose.bore)} bore, {_measure_text(hose.length)} long"
+def _hose(hose: Hose, units: UnitSystem) -> str:
+    return f"{_measure_text(hose.bore, units)} bore, {_measure_text(hose.length, units)} long"
 
 
 def _arrestor(arrestor: Arrestor) -> str:
@@ -413,27 +456,30 @@ def _arrestor(arrestor: Arrestor) -> str:
 
 
 def _fit_rows(job: Job) -> tuple[Row, ...]:
-    oxygen, fuel, torch = job.oxygen, job.fuel, job.torch
-    twice = " (two: cutting and heating)" if torch.oxygen_hoses == 2 else ""
-    return (
+    oxygen, fuel, torch, units = job.oxygen, job.fuel, job.torch, job.unit_system
+    has_two = torch.oxygen_hoses == 2
+    arrestors = [("oxygen", oxygen.arrestor), ("fuel", fuel.arrestor)]
+    if has_two:
+        arrestors.insert(1, ("heating oxygen", oxygen.heating.arrestor))
+    rows = [
         Row("Torch", f"{_TORCHES[torch.kind]}, {_MIXING[torch.mixing]}"),
-        Row("Oxygen hose", _hose(oxygen.hose) + twice),
-        Row("Fuel hose", _hose(fuel.hose)),
-        Row(
-            "Flashback arrestors",
-            f"oxygen: {_arrestor(oxygen.arrestor)}; fuel: {_arrestor(fuel.arrestor)}",
-        ),
-    )
+        Row("Oxygen hose", _hose(oxygen.hose, units)),
+    ]
+    if has_two:
+        rows.append(Row("Heating oxygen", _hose(oxygen.heating.hose, units)))
+    rows.append(Row("Fuel hose", _hose(fuel.hose, units)))
+    said = "; ".join(f"{name}: {_arrestor(one)}" for name, one in arrestors)
+    return (*rows, Row("Flashback arrestors", said))
 
 
 def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
     fuel = job.fuel.gas.capitalize()
+    has_one = job.torch.oxygen_hoses == 1
     heating = (
         "Same hose and regulator as the cutting oxygen: adjust the flame with the torch’s heating "
         "valve."
-        if job.torch.oxygen_hoses == 1
-        else "Hose and regulator of its own: its loss is not worked out here. Set it so that the "
-        "torch has the pressure below."
+        if has_one
+        else ""
     )
     return (
         SetBlock(
@@ -445,7 +491,9 @@ def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
         ),
         SetBlock(
             "Heating oxygen",
-            None,
+            None
+            if has_one
+            else write("line.heating_oxygen_regulator_pressure", "Regulator, heating oxygen"),
             heating,
             write("setting.heating_oxygen_pressure", "Torch, heating oxygen"),
             write("setting.heating_oxygen_flow", "Flow, heating oxygen"),
@@ -501,18 +549,79 @@ def _gases(plan: Plan, write: _Writer) -> tuple[GasRow, ...]:
     )
 
 
+_MOST_CHANGE_ROWS = 6
+_CHANGED_FOR = {"too cold to hold its pressure": ", too cold"}
+
+
+def _minutes(seconds: float) -> str:
+    return f"{seconds / 60.0:.0f}"
+
+
+def _listed(names: tuple[str, ...]) -> str:
+    return f"{names[0]} to {names[-1]}" if len(names) > 3 else " and ".join(names)
+
+
+def _change_row(spell: Spell) -> ChangeRow:
+    low, value, high = (_minutes(one) for one in spell.ends_s)
+    changed = "lasts to the end"
+    if spell.is_changed:
+        spread = "" if low == high else f" ({low}–{high})"
+        changed = f"{value}{spread}{_CHANGED_FOR.get(spell.reason, '')}"
+    return ChangeRow(
+        _listed(spell.names),
+        _said(spell.text),
+        "first" if spell.begins_s == 0.0 else f"{_minutes(spell.begins_s)}\u00a0min",
+        changed,
+        _said(spell.left_text),
+    )
+
+
+def _change_block(plan: ChangeOver, write: _Writer) -> ChangeBlock:
+    rows = tuple(_change_row(spell) for spell in plan.spells[:_MOST_CHANGE_ROWS])
+    more = []
+    if len(plan.spells) > len(rows):
+        more.append(f"{len(plan.spells) - len(rows)} more in the same way.")
+    if plan.missing_kg > 0.0:
+        lacks = write.units.gas_volume(plan.missing_kg / plan.gas_density_kg_m3)
+        more.append(f"Then {_said(lacks)} are lacking: no cylinder on hand is left.")
+    if plan.unused:
+        more.append(f"Not needed: {_listed(plan.unused)}.")
+    return ChangeBlock(
+        plan.gas.capitalize(),
+        "gauge" if plan.gas == "oxygen" else "scale",
+        rows,
+        " ".join(more),
+    )
+
+
+def _changing(plan: Plan) -> tuple[ChangeOver, ...]:
+    """Return the plans in which something is changed; one cylinder that lasts needs none."""
+    return tuple(
+        one
+        for one in plan.change_overs
+        if one.spells and (len(one.spells) > 1 or one.missing_kg > 0.0)
+    )
+
+
 def _times(job: Job, write: _Writer) -> tuple[Row, ...]:
     rows = [
         write.row("cut.flame_time", "On the flame"),
         write.row("cut.clock_time", "On the clock"),
     ]
     prices = job.prices
-    if not (prices.oxygen_m3 is None and prices.fuel_kg is None and prices.hour is None):
+    stated = (
+        prices.oxygen_m3,
+        prices.oxygen_100ft3,
+        prices.fuel_kg,
+        prices.fuel_lb,
+        prices.hour,
+    )
+    if any(price is not None for price in stated):
         rows.append(write.row("cost.total", "Cost"))
     return tuple(rows)
 
 
-def _front(plan: Plan, write: _Writer) -> Front:
+def _front(plan: Plan, write: _Writer, room: Room) -> Front:
     job = plan.job
     plate = _plate_rows(job, write)
     bore = write("nozzle.bore", "Cutting bore")
@@ -528,7 +637,7 @@ def _front(plan: Plan, write: _Writer) -> Front:
             _plain(part.name),
             _STARTS[part.start],
             str(part.count),
-            _measure_text(part.cut_length),
+            _measure_text(part.cut_length, write.units),
             str(part.starts),
         )
         for part in job.parts
@@ -542,15 +651,18 @@ def _front(plan: Plan, write: _Writer) -> Front:
     varying = _FRONT_LINE_MM * sum(_lines(text, _FRONT_LETTERS) for text in said)
     varying += _FRAME_MM * (bool(stops) + bool(warnings) + bool(job.about.note))
     varying += _ROW_MM * len(cuts)
+    changes = _changing(plan)
+    varying += _CHANGES_MM * bool(changes)
     return Front(
-        is_tight=varying > _FRONT_VARYING_MM,
+        is_tight=room != "as it comes" or varying > _FRONT_VARYING_MM,
+        is_packed=room != "as it comes",
         facts=_facts(job),
         note=_plain(job.about.note),
         stops=stops,
         warnings=warnings,
         protections=_protections(plan),
         grade=_plain(job.plate.grade),
-        thickness=_measure_text(job.plate.thickness),
+        thickness=_measure_text(job.plate.thickness, write.units),
         plate=plate,
         is_measured=bool(job.plate.readings),
         bore=bore,
@@ -564,6 +676,11 @@ def _front(plan: Plan, write: _Writer) -> Front:
         gases=gases,
         times=times,
         gas_notes=gas_notes,
+        gas_reference=write.units.gas_reference.replace(" absolute", ""),
+        pressure_unit=write.units.unit("bar"),
+        size_unit=write.units.unit("mm"),
+        change_overs=tuple(_change_block(one, write) for one in changes),
+        figure=change_over_figure(changes) if changes and room != "no pictures" else None,
         cuts=cuts,
         total_length=f"{total_length.number} {total_length.unit}".strip() + total_length.mark,
         total_starts=total_starts.number + total_starts.mark,
@@ -744,23 +861,29 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
         notes=notes,
         assumed=_DOT.join(assumed),
         sources=_sources(plan, chosen.at_once + chosen.whole),
+        oxygen_before=(
+            "Oxygen meter before"
+            if job.oxygen.comes_from_main
+            else f"Oxygen gauge before, {write.units.unit('bar')}"
+        ),
         fuel_before="Fuel meter before" if job.fuel.comes_from_main else "Fuel weight before",
         fuel_after="after",
     )
 
 
-def traveller_context(plan: Plan, spare_lines: int = 0) -> Traveller:
+def traveller_context(plan: Plan, spare_lines: int = 0, room: Room = "as it comes") -> Traveller:
     """Return all that the traveller of a plan prints, as ready text.
 
     Args:
         plan: what follows from a job.
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
+        room: how hard the front is pressed onto one page.
 
     Raises:
         KeyError: the plan lacks a value that the sheet prints.
     """
     write = _Writer(plan)
-    front = _front(plan, write)
+    front = _front(plan, write, room)
     back = _back(plan, write, spare_lines)
     about = plan.job.about
     return Traveller(

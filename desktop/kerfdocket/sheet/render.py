@@ -12,7 +12,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
-from kerfdocket.sheet.context import traveller_context
+from kerfdocket.sheet.context import Room, traveller_context
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ __all__ = ["folder_fetcher", "html_to_pdf", "sheet_html", "sheet_pdf", "write_sh
 _SHEET = "traveller"
 # How many lines to leave free where the back was judged to fit on its page and did not.
 _SPARE_LINES = (3, 8, 16, 40)
+_HARDER: tuple[Room, ...] = ("packed", "no pictures")
 
 
 @cache
@@ -68,7 +69,7 @@ def folder_fetcher(folder: Path) -> "URLFetcher":
     return _FolderOnly()
 
 
-def sheet_html(plan: Plan, spare_lines: int = 0) -> str:
+def sheet_html(plan: Plan, spare_lines: int = 0, room: Room = "as it comes") -> str:
     """Return the traveller of a plan as HTML.
 
     Its links are relative to the folder of the traveller's template.
@@ -76,9 +77,10 @@ def sheet_html(plan: Plan, spare_lines: int = 0) -> str:
     Args:
         plan: what follows from a job.
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
+        room: how hard the front is pressed onto one page.
     """
     template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
-    return template.render(sheet=traveller_context(plan, spare_lines))
+    return template.render(sheet=traveller_context(plan, spare_lines, room))
 
 
 def _lay_out(html: str) -> "Document":
@@ -104,6 +106,11 @@ def _back_fits(document: "Document") -> bool:
     return sum("back" in page.anchors for page in document.pages) == 1
 
 
+def _front_pages(document: "Document") -> int:
+    """Count the pages before the back."""
+    return sum("back" not in page.anchors for page in document.pages)
+
+
 def html_to_pdf(html: str) -> bytes:
     """Return a sheet's HTML as PDF; it loads nothing from outside the template folder.
 
@@ -118,12 +125,21 @@ def html_to_pdf(html: str) -> bytes:
 
 def sheet_pdf(plan: Plan) -> bytes:
     """Return the traveller of a plan as PDF: front and back, the same bytes for the same plan."""
+    room: Room = "as it comes"
     html = sheet_html(plan)
     document = _lay_out(html)
+    pages = _front_pages(document)
+    for harder in _HARDER if pages > 1 else ():
+        # One sheet of paper comes before a picture: its table says the same.
+        tried = sheet_html(plan, room=harder)
+        shorter = _lay_out(tried)
+        if _front_pages(shorter) < pages:
+            room, html, document = harder, tried, shorter
+            break
     for spare_lines in _SPARE_LINES:
         if _back_fits(document):
             break
-        html = sheet_html(plan, spare_lines)
+        html = sheet_html(plan, spare_lines, room)
         document = _lay_out(html)
     return _write(document, html)
 

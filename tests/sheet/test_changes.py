@@ -1,0 +1,93 @@
+"""Changing cylinders on the sheet: a table, and a picture that says the same."""
+
+import io
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from kerfdocket.job import load_job
+from kerfdocket.planning import Plan, make_plan
+from kerfdocket.planning.model import ChangeOver, Spell
+from kerfdocket.reference import load_reference
+from kerfdocket.sheet import sheet_html, sheet_pdf
+from kerfdocket.sheet.context import traveller_context
+from kerfdocket.sheet.figure import change_over_figure
+from sheet.hand_plan import hand_plan
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+def _plan(name: str, units: str = "metric") -> Plan:
+    job = load_job(SAMPLES / f"{name}.toml").model_copy(update={"units": units})
+    return make_plan(job, load_reference())
+
+
+def _spell(name: str, begins: float, ends: float, gives: float, is_changed: bool) -> Spell:
+    return Spell(
+        "oxygen", (name,), "50 L", begins, (ends, ends, ends), 10.0, gives, "x", is_changed, ""
+    )
+
+
+def _two() -> ChangeOver:
+    spells = (_spell("1", 0.0, 3600.0, 10.0, True), _spell("2", 3600.0, 5400.0, 5.0, False))
+    return ChangeOver("oxygen", spells, ("3",), 5400.0, 0.0, 1.3)
+
+
+def test_the_picture_by_hand() -> None:
+    figure = change_over_figure((_two(),))
+    first, waits, second = figure.lines[0], figure.lines[2], figure.lines[3]
+    # Empty after two thirds of the time; the second is full until then, and half empty at the end.
+    x = round(figure.left + (figure.right - figure.left) * 2 / 3, 2)
+    assert first.points == f"{figure.left},{figure.top} {x},{figure.bottom}"
+    assert waits.look == "waiting"
+    assert waits.points == f"{figure.left},{figure.top} {x},{figure.top}"
+    half = round((figure.top + figure.bottom) / 2, 2)
+    assert second.points == f"{x},{figure.top} {figure.right},{half}"
+    assert "oxygen 1 from 0 to 60 min; oxygen 2 from 60 to 90 min" in figure.text
+
+
+def test_nothing_is_drawn_outside_the_picture() -> None:
+    for name in ("winter-yard-30mm", "ring-blanks-bundle-25mm", "shear-blanks-40mm"):
+        plans = tuple(one for one in _plan(name).change_overs if one.spells)
+        figure = change_over_figure(plans)
+        for line in figure.lines:
+            for point in line.points.split():
+                x, y = (float(number) for number in point.split(","))
+                assert figure.left <= x <= figure.right
+                assert figure.top <= y <= figure.bottom
+        assert all(0 <= one.x <= figure.width for one in figure.labels)
+
+
+def test_one_cylinder_that_lasts_needs_no_plan() -> None:
+    assert traveller_context(hand_plan()).front.change_overs == ()
+    assert "Changing cylinders" not in sheet_html(hand_plan())
+
+
+@pytest.mark.parametrize("units", ["metric", "US customary"])
+def test_the_table_says_what_the_plan_says(units: str) -> None:
+    plan = _plan("winter-yard-30mm", units)
+    reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(plan)))
+    assert len(reader.pages) == 2
+    front = "".join(reader.pages[0].extract_text().split())
+    assert "Changingcylinders" in front
+    for change_over in plan.change_overs:
+        for spell in change_over.spells:
+            assert "".join(spell.left_text.split()) in front
+            if spell.is_changed:
+                assert f"{spell.ends_s[1] / 60:.0f}({spell.ends_s[0] / 60:.0f}–" in front
+    assert "arelacking" in front
+
+
+def test_the_picture_can_be_read_without_seeing_it() -> None:
+    html = sheet_html(_plan("winter-yard-30mm"))
+    assert 'role="img"' in html
+    assert "Content of the cylinders over the time of the job: oxygen 1 from 0" in html
+
+
+def test_pictures_are_left_out_before_a_second_sheet_of_paper() -> None:
+    plan = _plan("winter-yard-30mm")
+    assert traveller_context(plan, room="packed").front.figure is not None
+    bare = traveller_context(plan, room="no pictures").front
+    assert bare.figure is None
+    assert bare.change_overs
