@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from kerfdocket.job import in_order, read_job, read_raw, save_raw
 from kerfdocket.window.document import Document
-from kerfdocket.window.layout import PANELS, STAGE_PLACES, Repeat, Section, headings
+from kerfdocket.window.layout import PANELS, STAGE_PLACES, Fold, Repeat, Section, headings
 from kerfdocket.window.services import load_file
 from kerfdocket.window.specs import place_of, spec_at, text_of, value_of
 
@@ -22,8 +22,9 @@ def _paths() -> list[str]:
     paths: list[str] = []
     for panel in PANELS:
         for item in panel.content:
-            if isinstance(item, Section):
-                paths += item.fields
+            if isinstance(item, Section | Fold):
+                for section in (item,) if isinstance(item, Section) else item.sections:
+                    paths += section.fields
             else:
                 paths += [f"{item.where}.0.{name}" for name in item.names]
     return paths

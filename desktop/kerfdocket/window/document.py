@@ -50,7 +50,15 @@ class Document:
 
     def value(self, where: str) -> Any:
         """Return what is stated at a path such as `oxygen.cylinders.0.gauge`, or None."""
-        at: Any = self.raw
+        return self._at(self.raw, where)
+
+    def saved_value(self, where: str) -> Any:
+        """Return what the file states at a path, or None."""
+        return self._at(self._saved, where)
+
+    @staticmethod
+    def _at(raw: dict[str, Any], where: str) -> Any:
+        at: Any = raw
         for step in where.split("."):
             if isinstance(at, dict):
                 at = at.get(step)

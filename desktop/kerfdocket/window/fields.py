@@ -14,8 +14,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from kerfdocket.window.document import Document
 from kerfdocket.window.looks import em, severity_colour, wrapped
-from kerfdocket.window.specs import FieldSpec, text_of, value_of
+from kerfdocket.window.specs import (
+    FieldSpec,
+    shown_text_of,
+    spec_at,
+    text_of,
+    value_of,
+    value_typed,
+)
+from kerfdocket.window.units import system_of
 
 __all__ = ["ChoiceBox", "Field", "NotesLabel", "make_field"]
 
@@ -118,16 +127,46 @@ class Field(QWidget):
         box.addWidget(editor)
         box.addWidget(self.notes)
         editor.setAccessibleName(self._label.text())
-        editor.setAccessibleDescription(self.help_text)
-        editor.setToolTip(self.help_text)
         self.setFocusProxy(editor)
+        self.describe()
 
     @property
     def help_text(self) -> str:
-        """What to write here, as far as the job's model says it."""
+        """What is stated where that is not what is shown, and what to write here."""
+        stated = f"Stated as {self.stated_text}." if self.stated_text else ""
         accepted = f"Accepted: {self.spec.accepted}." if self.spec.accepted else ""
         assumed = f"If empty: {self.spec.default_text}." if self.spec.default_text else ""
-        return " ".join(text for text in (self.spec.help, accepted, assumed) if text)
+        return " ".join(text for text in (stated, self.spec.help, accepted, assumed) if text)
+
+    @property
+    def stated_text(self) -> str:
+        """What the job states here, if it is shown in other units; else empty."""
+        return ""
+
+    def describe(self) -> None:
+        """Say anew, to those who see and those who listen, what this field is about."""
+        note = self.spec.kind.note if self.spec.kind else ""
+        self.editor.setToolTip("\n".join(text for text in (self.help_text, note) if text))
+        self.editor.setAccessibleDescription(
+            " ".join(text for text in (self.notes.text, self.help_text) if text)
+        )
+
+    def load(self, document: Document) -> None:
+        """Show what a document states, in the units that it wants."""
+        system = system_of(document)
+        if self.spec.kind is not None and self.spec.system != system:
+            self.spec = spec_at(self.where, system)
+            self.respell()
+        self.set_value(document.value(self.where))
+        self.describe()
+
+    def show_units(self, document: Document) -> None:
+        """Follow a change of units; a field without a quantity keeps its own undo."""
+        if self.spec.kind is not None:
+            self.load(document)
+
+    def respell(self) -> None:
+        """Follow a change of units in what is shown while nothing is stated."""
 
     @property
     def room(self) -> int:
@@ -137,9 +176,7 @@ class Field(QWidget):
     def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
         """Show what is the matter with this field."""
         self.notes.set_notes(notes)
-        self.editor.setAccessibleDescription(
-            " ".join(text for text in (self.notes.text, self.help_text) if text)
-        )
+        self.describe()
 
     def set_value(self, value: Any) -> None:
         """Show what a file states, without an `edited`."""
@@ -154,9 +191,10 @@ class Field(QWidget):
 def _placeholder(spec: FieldSpec) -> str:
     if spec.default_text:
         return f"{spec.default_text} (assumed)"
-    if spec.look == "list":
-        return f"one or more, such as 12.1 {spec.unit}; 11.9 {spec.unit}"
-    unit = f", in {spec.unit}" if spec.unit else ""
+    if spec.look == "list" and spec.kind is not None:
+        examples = [f"{number} {spec.kind.first_unit}" for number in (12.1, 11.9)]
+        return f"one or more, such as {shown_text_of(examples, spec)}"
+    unit = f" ({spec.unit})" if spec.unit else ""
     if spec.reading == "date":
         return "YYYY-MM-DD"
     if spec.is_needed:
@@ -169,6 +207,7 @@ class LineField(Field):
 
     def __init__(self, spec: FieldSpec, parent: QWidget | None = None) -> None:
         self._line = QLineEdit()
+        self._stated: Any = None
         super().__init__(spec, self._line, parent)
         self._line.setPlaceholderText(_placeholder(spec))
         self._line.setMinimumWidth(em(self._line, 6))
@@ -177,8 +216,18 @@ class LineField(Field):
         self._sign = QAction(icon, "", self)
 
     def set_value(self, value: Any) -> None:
-        self._line.setText(text_of(value, self.spec))
+        self._stated = value
+        self._line.setText(shown_text_of(value, self.spec))
         self._line.setCursorPosition(0)
+
+    def respell(self) -> None:
+        self._line.setPlaceholderText(_placeholder(self.spec))
+
+    @property
+    def stated_text(self) -> str:
+        stated = text_of(self._stated, self.spec)
+        is_shown = stated == self.text or self.text != shown_text_of(self._stated, self.spec)
+        return "" if is_shown else stated
 
     def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
         super().set_notes(notes)
@@ -192,7 +241,8 @@ class LineField(Field):
         return self._line.text()
 
     def _on_edited(self, text: str) -> None:
-        self.edited.emit(self.where, value_of(text, self.spec))
+        self.describe()
+        self.edited.emit(self.where, value_typed(text, self.spec, self._stated))
 
 
 class ParagraphField(Field):

@@ -1,6 +1,6 @@
 """The form: panels from cylinder to plate, made from the layout and the job's own models."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 
 from PySide6.QtCore import QPoint, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPalette, QPen
@@ -20,7 +20,7 @@ from kerfdocket.job import Problem
 from kerfdocket.planning.model import Finding
 from kerfdocket.window.document import Document
 from kerfdocket.window.fields import Field, NotesLabel, make_field
-from kerfdocket.window.layout import PANELS, STAGE_PLACES, Panel, Repeat, Section
+from kerfdocket.window.layout import PANELS, STAGE_PLACES, Fold, Panel, Repeat, Section
 from kerfdocket.window.looks import FlowGrid, em, heading_font, wrapped
 from kerfdocket.window.parts_table import PartsTable
 from kerfdocket.window.repeat_group import RepeatGroup
@@ -33,29 +33,18 @@ Note = tuple[str, str, str]  # path, severity, text
 
 
 class SectionView(QWidget):
-    """Fields that belong together, under a heading that can fold them up."""
+    """Fields that belong together, under a heading."""
 
     def __init__(self, layout: Section, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.layout_ = layout
         self.where = layout.where
         self.notes = NotesLabel()
-        self.fields: list[Field] = []
-        self._fold: QToolButton | None = None
-        self._grid = FlowGrid(em(self, layout.cell_ems))
+        self._fields: list[Field] = []
+        grid = FlowGrid(em(self, layout.cell_ems))
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(6)
-        if layout.is_folded:
-            self._fold = QToolButton()
-            self._fold.setText(layout.heading)
-            self._fold.setCheckable(True)
-            self._fold.setAutoRaise(True)
-            self._fold.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-            self._fold.toggled.connect(self._on_toggled)
-            box.addWidget(self._fold)
-            self._on_toggled(False)
-        elif layout.heading:
+        if layout.heading:
             heading = QLabel(layout.heading)
             font = heading.font()
             font.setBold(True)
@@ -63,35 +52,112 @@ class SectionView(QWidget):
             box.addWidget(heading)
         for where in layout.fields:
             field = make_field(spec_at(where))
-            self.fields.append(field)
+            self._fields.append(field)
             is_wide = where in layout.wide
-            self._grid.add(field, is_wide=is_wide, room=0 if is_wide else field.room)
-        box.addWidget(self._grid)
+            grid.add(field, is_wide=is_wide, room=0 if is_wide else field.room)
+        box.addWidget(grid)
         box.addWidget(self.notes)
 
+    def fields(self) -> Iterator[Field]:
+        """Yield its fields."""
+        yield from self._fields
+
     def load(self, document: Document) -> None:
-        """Show what a document states here; unfold if it states anything."""
-        for field in self.fields:
-            field.set_value(document.value(field.where))
-        if self._fold is not None:
-            is_stated = any(document.value(f.where) is not None for f in self.fields)
-            self._fold.setChecked(is_stated)
+        """Show what a document states here."""
+        for field in self._fields:
+            field.load(document)
+
+    def show_units(self, document: Document) -> None:
+        """Follow a change of units."""
+        for field in self._fields:
+            field.show_units(document)
 
     def tab_stops(self) -> Iterator[QWidget]:
         """Yield what Tab goes through, in order."""
-        if self._fold is not None:
-            yield self._fold
-        yield from (field.editor for field in self.fields)
+        yield from (field.editor for field in self._fields)
+
+
+class FoldView(QWidget):
+    """Sections that few jobs need, folded up to one line while nothing calls for them."""
+
+    def __init__(self, layout: Fold, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.where = layout.where
+        self.notes = NotesLabel()
+        self.sections = tuple(SectionView(section) for section in layout.sections)
+        self._heading = layout.heading
+        self._opened_by = layout.opened_by
+        self._fold = QToolButton()
+        self._fold.setText(layout.heading)
+        self._fold.setCheckable(True)
+        self._fold.setAutoRaise(True)
+        self._fold.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self._fold.toggled.connect(self._on_toggled)
+        self._body = QWidget()
+        inner = QVBoxLayout(self._body)
+        inner.setContentsMargins(0, 0, 0, 0)
+        inner.setSpacing(10)
+        for section in self.sections:
+            inner.addWidget(section)
+        box = QVBoxLayout(self)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.setSpacing(6)
+        box.addWidget(self._fold)
+        box.addWidget(self._body)
+        box.addWidget(self.notes)
+        self._on_toggled(False)
+
+    @property
+    def text(self) -> str:
+        """What stands on the fold."""
+        return self._fold.text()
+
+    def fields(self) -> Iterator[Field]:
+        """Yield the fields of its sections."""
+        for section in self.sections:
+            yield from section.fields()
+
+    def load(self, document: Document) -> None:
+        """Show what a document states here; open if it states or calls for anything."""
+        for section in self.sections:
+            section.load(document)
+        is_stated = any(document.value(field.where) is not None for field in self.fields())
+        self._fold.setChecked(is_stated)
+        for where in self._opened_by:
+            self.follow(where, document.value(where))
+
+    def follow(self, where: str, value: object) -> bool:
+        """Open if a value stated elsewhere calls for this; True if that changed anything."""
+        is_wanted = value in self._opened_by.get(where, ()) and not self._fold.isChecked()
+        if is_wanted:
+            self.unfold()
+        return is_wanted
+
+    def show_units(self, document: Document) -> None:
+        """Follow a change of units."""
+        for section in self.sections:
+            section.show_units(document)
+
+    def tab_stops(self) -> Iterator[QWidget]:
+        """Yield what Tab goes through, in order."""
+        yield self._fold
+        for section in self.sections:
+            yield from section.tab_stops()
 
     def unfold(self) -> None:
         """Make the fields visible."""
-        if self._fold is not None:
-            self._fold.setChecked(True)
+        self._fold.setChecked(True)
+
+    def set_status(self, text: str) -> None:
+        """Say on the fold how its fields stand: while it is folded nothing else would."""
+        self._fold.setText(f"{self._heading}: {text}" if text else self._heading)
 
     def _on_toggled(self, is_open: bool) -> None:
-        assert self._fold is not None
-        self._grid.setVisible(is_open)
+        self._body.setVisible(is_open)
         self._fold.setArrowType(Qt.ArrowType.DownArrow if is_open else Qt.ArrowType.RightArrow)
+
+
+PartView = SectionView | FoldView | RepeatGroup | PartsTable
 
 
 class PanelView(QWidget):
@@ -102,7 +168,7 @@ class PanelView(QWidget):
         self.where = layout.where
         self.heading = layout.heading
         self.notes = NotesLabel()
-        self.parts: list[SectionView | RepeatGroup | PartsTable] = []
+        self.parts: list[PartView] = []
         self._number = number
         self._is_last = is_last
         self._title = QLabel(layout.heading)
@@ -123,9 +189,11 @@ class PanelView(QWidget):
         box.setSpacing(10)
         box.addLayout(head)
         for item in layout.content:
-            view: SectionView | RepeatGroup | PartsTable
+            view: PartView
             if isinstance(item, Section):
                 view = SectionView(item)
+            elif isinstance(item, Fold):
+                view = FoldView(item)
             elif isinstance(item, Repeat):
                 view = RepeatGroup(item)
             else:
@@ -133,6 +201,19 @@ class PanelView(QWidget):
             self.parts.append(view)
             box.addWidget(view)
         box.addWidget(self.notes)
+
+    def groups(self) -> Iterator[PartView]:
+        """Yield its parts, and the sections inside its folds."""
+        for part in self.parts:
+            yield part
+            if isinstance(part, FoldView):
+                yield from part.sections
+
+    def fields(self) -> Iterator[Field]:
+        """Yield its fields but the cells of the table."""
+        for part in self.parts:
+            if not isinstance(part, PartsTable):
+                yield from part.fields()
 
     def _bold(self) -> QFont:
         font = self.font()
@@ -188,6 +269,8 @@ class Form(QWidget):
         self._finding_notes: tuple[Note, ...] = ()
         self._missing: tuple[str, ...] = ()
         self._document = Document()
+        self._at = ""  # path of the field that the cursor is in, or was last
+        self.edited.connect(self._on_edited)
         self._column = QWidget()
         self._stack = QVBoxLayout(self._column)
         self._stack.setContentsMargins(0, 4, 0, 0)
@@ -217,8 +300,8 @@ class Form(QWidget):
         for number, layout in enumerate(PANELS, start=1):
             panel = PanelView(layout, number, number == len(PANELS))
             for part in panel.parts:
-                if isinstance(part, SectionView):
-                    for field in part.fields:
+                if isinstance(part, SectionView | FoldView):
+                    for field in part.fields():
                         field.edited.connect(self.edited)
                 else:
                     part.edited.connect(self.edited)
@@ -243,11 +326,19 @@ class Form(QWidget):
         self.rows_shown.emit()
         self._show_notes()
 
+    def show_units(self, document: Document) -> None:
+        """Follow a change of units: show every quantity anew, and nothing else."""
+        self.field("units").load(document)
+        for panel in self._panels:
+            for part in panel.parts:
+                part.show_units(document)
+        self._show_help()
+
     def rows_changed(self, where: str, document: Document) -> None:
         """Show the rows of one list anew."""
         for panel in self._panels:
             for part in panel.parts:
-                if part.where == where and not isinstance(part, SectionView):
+                if part.where == where and isinstance(part, RepeatGroup | PartsTable):
                     part.load(document)
         self.rows_shown.emit()
         self._show_notes()
@@ -261,11 +352,7 @@ class Form(QWidget):
     def fields(self) -> Iterator[Field]:
         """Yield every field but the cells of the table."""
         for panel in self._panels:
-            for part in panel.parts:
-                if isinstance(part, SectionView):
-                    yield from part.fields
-                elif isinstance(part, RepeatGroup):
-                    yield from part.fields()
+            yield from panel.fields()
 
     def field(self, where: str) -> Field:
         """Return the field at a path.
@@ -320,11 +407,11 @@ class Form(QWidget):
             first = next((f for f in self.fields() if anchor.isAncestorOf(f)), None)
             buttons = [anchor.add_button] if isinstance(anchor, RepeatGroup) else []
             target = first or next(iter(buttons), anchor)
-        section = target.parentWidget()
-        while section is not None and not isinstance(section, SectionView):
-            section = section.parentWidget()
-        if section is not None:
-            section.unfold()
+        fold: QWidget | None = target
+        while fold is not None and not isinstance(fold, FoldView):
+            fold = fold.parentWidget()
+        if fold is not None:
+            fold.unfold()
         if not isinstance(anchor, PartsTable):
             target.setFocus(Qt.FocusReason.ShortcutFocusReason)
         # Unfolding is laid out in the next round of events; scrolling comes after it.
@@ -333,7 +420,7 @@ class Form(QWidget):
     def reveal_panel(self, index: int) -> None:
         """Scroll to the panel of an index, counted from 0, and put the cursor in it."""
         panel = self._panels[index]
-        first = next((f for f in self.fields() if panel.isAncestorOf(f)), None)
+        first = next(panel.fields(), None)
         (first or panel).setFocus(Qt.FocusReason.ShortcutFocusReason)
         top = panel.mapTo(self._column, QPoint(0, 0)).y()
         QTimer.singleShot(0, self, lambda: self._area.verticalScrollBar().setValue(top))
@@ -346,12 +433,12 @@ class Form(QWidget):
     def _placed(where: str) -> str:
         return STAGE_PLACES.get(where, where)
 
-    def _anchor(self, where: str) -> Field | SectionView | RepeatGroup | PartsTable | PanelView:
+    def _anchor(self, where: str) -> Field | PartView | PanelView:
         """Find the narrowest thing that a path belongs to."""
         where = self._placed(where)
-        named: list[Field | SectionView | RepeatGroup | PartsTable | PanelView] = [
+        named: list[Field | PartView | PanelView] = [
             *self.fields(),
-            *(part for panel in self._panels for part in panel.parts if part.where),
+            *(part for panel in self._panels for part in panel.groups() if part.where),
             *self._panels,
         ]
         fitting = [a for a in named if where == a.where or where.startswith(f"{a.where}.")]
@@ -370,46 +457,72 @@ class Form(QWidget):
             field.set_notes(tuple(at.get(field, ())))
         for panel in self._panels:
             panel.notes.set_notes(tuple(at.get(panel, ())))
-            for part in panel.parts:
+            for part in panel.groups():
                 if isinstance(part, PartsTable):
                     part.show_problems(tuple(table_notes))
                 else:
                     part.notes.set_notes(tuple(at.get(part, ())))
-            panel.set_status(self._status_of(panel, at, bool(table_notes)))
+                if isinstance(part, FoldView):
+                    part.set_status(_counted(self._severities_in(part, at)))
+            severities = self._severities_in(panel, at)
+            if table_notes and isinstance(panel.parts[0], PartsTable):
+                severities += [severity for severity, _ in panel.parts[0].notes.notes]
+            status = _counted(severities)
+            needed = sum(where.split(".")[0] == panel.where for where in self._missing)
+            panel.set_status(
+                ", ".join(text for text in (status, f"{needed} needed" if needed else "") if text)
+            )
 
-    def _status_of(
-        self,
-        panel: PanelView,
-        at: dict[QWidget, list[tuple[str, str]]],
-        has_table_notes: bool,
-    ) -> str:
-        notes = [
+    @staticmethod
+    def _severities_in(
+        group: QWidget, at: Mapping[QWidget, Sequence[tuple[str, str]]]
+    ) -> list[str]:
+        return [
             severity
             for anchor, found in at.items()
-            if anchor is panel or panel.isAncestorOf(anchor)
+            if anchor is group or group.isAncestorOf(anchor)
             for severity, _ in found
         ]
-        needed = sum(where.split(".")[0] == panel.where for where in self._missing)
-        if isinstance(panel.parts[0], PartsTable) and has_table_notes:
-            notes += [severity for _, severity in panel.parts[0].notes.notes]
-        words = []
-        for severity, one, many in (
-            ("stop", "stop", "stops"),
-            ("mend", "to mend", "to mend"),
-            ("caution", "caution", "cautions"),
-        ):
-            if count := notes.count(severity):
-                words.append(f"{count} {one if count == 1 else many}")
-        if needed:
-            words.append(f"{needed} needed")
-        return ", ".join(words)
 
     def _on_focus_changed(self, _old: QWidget | None, new: QWidget | None) -> None:
         at = new
         while at is not None and not isinstance(at, Field):
             at = at.parentWidget()
         if at is not None and self.isAncestorOf(at):
-            text = f"{at.spec.title}. {at.help_text}".strip()
+            self._at = at.where
+            self._show_help()
+            self._scroll_to(at)
+
+    def _on_edited(self, where: str, value: object) -> None:
+        field = next((f for f in self.fields() if f.where == where), None)
+        top = field.mapTo(self._column, QPoint(0, 0)).y() if field is not None else 0
+        folds = [p for panel in self._panels for p in panel.parts if isinstance(p, FoldView)]
+        has_opened = [fold.follow(where, value) for fold in folds]
+        if field is not None and any(has_opened):
+            # What opens further up must not push away what one is working at.
+            QTimer.singleShot(0, self, lambda: self._keep_in_place(field, top))
+        self._show_help()
+
+    def _keep_in_place(self, field: Field, top: int) -> None:
+        bar = self._area.verticalScrollBar()
+        bar.setValue(bar.value() + field.mapTo(self._column, QPoint(0, 0)).y() - top)
+
+    def _show_help(self) -> None:
+        """Say below the form what the field wants that the cursor is in."""
+        field = next((field for field in self.fields() if field.where == self._at), None)
+        if field is not None:
+            text = f"{field.spec.title}. {field.help_text}".strip()
             self._help.setText(text)
             self._help.setToolTip(text)
-            self._scroll_to(at)
+
+
+def _counted(severities: Sequence[str]) -> str:
+    words = []
+    for severity, one, many in (
+        ("stop", "stop", "stops"),
+        ("mend", "to mend", "to mend"),
+        ("caution", "caution", "cautions"),
+    ):
+        if count := severities.count(severity):
+            words.append(f"{count} {one if count == 1 else many}")
+    return ", ".join(words)

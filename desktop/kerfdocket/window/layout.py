@@ -1,8 +1,18 @@
 """What stands where in the form: panels in the order in which the gas and the work flow."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
-__all__ = ["PANELS", "STAGE_PLACES", "Panel", "Repeat", "Section", "Table", "headings"]
+__all__ = [
+    "PANELS",
+    "STAGE_PLACES",
+    "Fold",
+    "Panel",
+    "Repeat",
+    "Section",
+    "Table",
+    "headings",
+]
 
 
 @dataclass(frozen=True)
@@ -14,7 +24,6 @@ class Section:
         heading: shown above it, or empty.
         fields: paths of the fields in order.
         wide: those that take a whole line.
-        is_folded: True if it is folded up while nothing is stated in it.
         cell_ems: least width of a field, in widths of a letter.
     """
 
@@ -22,8 +31,24 @@ class Section:
     heading: str
     fields: tuple[str, ...]
     wide: tuple[str, ...] = ()
-    is_folded: bool = False
     cell_ems: int = 20
+
+
+@dataclass(frozen=True)
+class Fold:
+    """What few jobs state; folded up while nothing is stated in it.
+
+    Attributes:
+        where: path of the group that its findings name, or empty.
+        heading: what it is folded up to.
+        sections: what it shows when it is open.
+        opened_by: path of a field elsewhere -> values of it that call for this.
+    """
+
+    where: str
+    heading: str
+    sections: tuple[Section, ...]
+    opened_by: Mapping[str, tuple[object, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -52,40 +77,100 @@ class Panel:
     where: str
     heading: str
     hint: str
-    content: tuple[Section | Repeat | Table, ...]
+    content: tuple[Section | Fold | Repeat | Table, ...]
 
 
-def _line(gas: str) -> tuple[Section, ...]:
-    """Regulator, arrestor and hose of one gas."""
+def _paths(group: str, *names: str) -> tuple[str, ...]:
+    return tuple(f"{group}.{name}" for name in names)
+
+
+def _line(gas: str) -> tuple[Section | Fold, ...]:
+    """Regulator, arrestor and hose of one gas; folded, what only the equipment itself tells."""
+    regulator, arrestor, hose = _paths(gas, "regulator", "arrestor", "hose")
     return (
+        Section(regulator, "Regulator", _paths(regulator, "outlet_limit", "flow_limit")),
         Section(
-            f"{gas}.regulator",
-            "Regulator",
-            (
-                f"{gas}.regulator.outlet_limit",
-                f"{gas}.regulator.flow_limit",
-                f"{gas}.regulator.gauge_step",
-                f"{gas}.regulator.gas_letters",
-            ),
-        ),
-        Section(
-            f"{gas}.arrestor",
+            arrestor,
             "Flashback arrestor",
-            (
-                f"{gas}.arrestor.fitted",
-                f"{gas}.arrestor.pressure_loss",
-                f"{gas}.arrestor.flow_limit",
-                f"{gas}.arrestor.gas_letters",
-            ),
+            _paths(arrestor, "fitted", "pressure_loss", "flow_limit"),
         ),
-        Section(
-            f"{gas}.hose",
-            "Hose",
-            (f"{gas}.hose.bore", f"{gas}.hose.length", f"{gas}.hose.gas_letters"),
+        Fold(
+            "",
+            "Where the arrestor's diagram was read",
+            (Section("", "", _paths(arrestor, "loss_flow", "loss_inlet", "loss_gas")),),
+        ),
+        Section(hose, "Hose", _paths(hose, "bore", "length", "joints")),
+        Fold(
+            "",
+            "Marks on regulator, arrestor and hose",
+            (
+                Section(
+                    "",
+                    "",
+                    (
+                        *_paths(regulator, "rated_class", "gauge_step"),
+                        *(f"{arrestor}.functions", f"{regulator}.gas_letters"),
+                        *(f"{arrestor}.gas_letters", f"{hose}.gas_letters"),
+                    ),
+                ),
+            ),
         ),
     )
 
 
+def _outlet(gas: str, opened_by: Mapping[str, tuple[object, ...]]) -> Fold:
+    """Where the gas of a main or a tank comes out."""
+    where = f"{gas}.outlet"
+    names = ("pressure", "flow_limit", "content", "content_weight")
+    return Fold(
+        where, "Outlet of a main or a tank", (Section("", "", _paths(where, *names)),), opened_by
+    )
+
+
+def _heating_line() -> Fold:
+    """The line of the heating oxygen where it has one of its own."""
+    where = "oxygen.heating"
+    regulator, arrestor, hose = _paths(where, "regulator", "arrestor", "hose")
+    return Fold(
+        where,
+        "Heating oxygen with a hose of its own",
+        (
+            Section(
+                regulator,
+                "Heating oxygen regulator",
+                _paths(
+                    regulator,
+                    "outlet_limit",
+                    "flow_limit",
+                    "gauge_step",
+                    "rated_class",
+                    "gas_letters",
+                ),
+            ),
+            Section(
+                arrestor,
+                "Heating oxygen arrestor",
+                _paths(
+                    arrestor,
+                    "fitted",
+                    "pressure_loss",
+                    "flow_limit",
+                    "loss_flow",
+                    "loss_inlet",
+                    "loss_gas",
+                    "functions",
+                    "gas_letters",
+                ),
+            ),
+            Section(
+                hose, "Heating oxygen hose", _paths(hose, "bore", "length", "joints", "gas_letters")
+            ),
+        ),
+        {"torch.oxygen_hoses": (2,)},
+    )
+
+
+_NO_CYLINDERS = ("main", "tank")
 _ELEMENTS = (
     "carbon",
     "silicon",
@@ -111,6 +196,7 @@ PANELS: tuple[Panel, ...] = (
                 (
                     "about.number",
                     "about.date",
+                    "units",
                     "about.title",
                     "about.customer",
                     "about.drawing",
@@ -124,16 +210,18 @@ PANELS: tuple[Panel, ...] = (
     Panel(
         "oxygen",
         "Oxygen",
-        "From the cylinder to the torch",
+        "From the cylinder or the main to the torch",
         (
+            Section("", "", ("oxygen.supply", "oxygen.purity", "oxygen.reserve")),
             Repeat(
                 "oxygen.cylinders",
                 "Cylinders on hand",
                 "Add oxygen cylinders",
-                ("count", "capacity", "gauge", "temperature"),
+                ("count", "coupled", "capacity", "gauge", "temperature"),
             ),
-            Section("", "", ("oxygen.purity", "oxygen.reserve")),
+            _outlet("oxygen", {"oxygen.supply": _NO_CYLINDERS}),
             *_line("oxygen"),
+            _heating_line(),
         ),
     ),
     Panel(
@@ -146,8 +234,14 @@ PANELS: tuple[Panel, ...] = (
                 "fuel.cylinders",
                 "Cylinders on hand",
                 "Add fuel cylinders",
-                ("count", "weight_now", "weight_empty", "full_content", "temperature"),
+                ("count", "coupled", "weight_now", "weight_empty", "full_content", "temperature"),
             ),
+            Fold(
+                "",
+                "Draw of acetylene, where the supplier states one",
+                (Section("", "", ("fuel.draw_share",)),),
+            ),
+            _outlet("fuel", {"fuel.supply": _NO_CYLINDERS, "fuel.gas": ("natural gas",)}),
             *_line("fuel"),
         ),
     ),
@@ -155,7 +249,20 @@ PANELS: tuple[Panel, ...] = (
         "torch",
         "Torch and nozzle",
         "Where the gases meet",
-        (Section("", "", ("torch.kind", "torch.mixing", "torch.oxygen_hoses", "torch.nozzle")),),
+        (
+            Section(
+                "",
+                "",
+                (
+                    "torch.kind",
+                    "torch.mixing",
+                    "torch.oxygen_hoses",
+                    "torch.nozzle",
+                    "torch.flame",
+                    "torch.idle_share",
+                ),
+            ),
+        ),
     ),
     Panel(
         "plate",
@@ -177,12 +284,10 @@ PANELS: tuple[Panel, ...] = (
                 ),
                 wide=("plate.readings",),
             ),
-            Section(
+            Fold(
                 "plate.certificate",
                 "Mill certificate, percent by mass",
-                tuple(f"plate.certificate.{name}" for name in _ELEMENTS),
-                is_folded=True,
-                cell_ems=9,
+                (Section("", "", _paths("plate.certificate", *_ELEMENTS), cell_ems=9),),
             ),
         ),
     ),
@@ -202,6 +307,7 @@ PANELS: tuple[Panel, ...] = (
                 "Site",
                 (
                     "site.place",
+                    "site.region",
                     "site.closed_container",
                     "site.temperature",
                     "site.altitude",
@@ -224,24 +330,31 @@ PANELS: tuple[Panel, ...] = (
         "From the nozzle's chart",
         "What the maker's chart or the shop's says goes first",
         (
-            Section(
+            Fold(
                 "chart",
                 "Stated values",
                 (
-                    "chart.nozzle",
-                    "chart.bore",
-                    "chart.cutting_oxygen_pressure",
-                    "chart.cutting_oxygen_flow",
-                    "chart.heating_oxygen_pressure",
-                    "chart.heating_oxygen_flow",
-                    "chart.fuel_pressure",
-                    "chart.fuel_flow",
-                    "chart.speed",
-                    "chart.kerf",
-                    "chart.start_time",
-                    "chart.pierce_time",
+                    Section(
+                        "",
+                        "",
+                        _paths(
+                            "chart",
+                            "nozzle",
+                            "bore",
+                            "bore_length",
+                            "cutting_oxygen_pressure",
+                            "cutting_oxygen_flow",
+                            "heating_oxygen_pressure",
+                            "heating_oxygen_flow",
+                            "fuel_pressure",
+                            "fuel_flow",
+                            "speed",
+                            "kerf",
+                            "start_time",
+                            "pierce_time",
+                        ),
+                    ),
                 ),
-                is_folded=True,
             ),
         ),
     ),
@@ -250,11 +363,24 @@ PANELS: tuple[Panel, ...] = (
         "Prices",
         "For the cost; without them there is none",
         (
-            Section(
+            Fold(
                 "prices",
                 "What the shop pays",
-                ("prices.currency", "prices.oxygen_m3", "prices.fuel_kg", "prices.hour"),
-                is_folded=True,
+                (
+                    Section(
+                        "",
+                        "",
+                        _paths(
+                            "prices",
+                            "currency",
+                            "oxygen_m3",
+                            "oxygen_100ft3",
+                            "fuel_kg",
+                            "fuel_lb",
+                            "hour",
+                        ),
+                    ),
+                ),
             ),
         ),
     ),
@@ -281,8 +407,11 @@ def headings() -> dict[str, str]:
     for panel in PANELS:
         named[panel.where] = panel.heading
         for item in panel.content:
-            if isinstance(item, Repeat) or (isinstance(item, Section) and item.where):
-                named[item.where] = f"{panel.heading}, {item.heading[:1].lower()}{item.heading[1:]}"
+            inner = item.sections if isinstance(item, Fold) else ()
+            for group in (item, *inner):
+                if not isinstance(group, Table) and group.where:
+                    heading = f"{group.heading[:1].lower()}{group.heading[1:]}"
+                    named[group.where] = f"{panel.heading}, {heading}"
     named["site"], named["quality"] = "Site", "Wanted quality"
     named["chart"], named["prices"] = "From the nozzle's chart", "Prices"
     named["plate.certificate"] = "Mill certificate"

@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QCloseEvent, QKeySequence, QPaintEvent
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QPaintEvent
 from PySide6.QtWidgets import QLabel, QMainWindow
 
 from kerfdocket.errors import EnvironmentProblem, KerfdocketError
-from kerfdocket.window.document import Document
+from kerfdocket.window.document import NEW_JOB, Document
 from kerfdocket.window.services import Services
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from kerfdocket.window.messages import Messages
     from kerfdocket.window.newest import NewestWins
     from kerfdocket.window.panes import Panes
+    from kerfdocket.window.values import ValuesDialog
 
 __all__ = ["MainWindow"]
 
@@ -82,6 +83,7 @@ class MainWindow(QMainWindow):
         self._bugs_told: set[str] = set()
         self._is_painted = self._is_ready = self._is_shut_down = False
         self._panes: Panes | None = None
+        self._values: ValuesDialog | None = None
         self._autosave: Autosave | None = None
         self._building: Iterator[None] = iter(())
         self._planner: NewestWins | None = None
@@ -177,6 +179,12 @@ class MainWindow(QMainWindow):
             ("Whole &page", QKeySequence("Ctrl+Alt+0"), lambda: self.panes.sheet.fit_page()),
         ):
             self._view_menu.addAction(self._action(text, key, slot))
+        self._view_menu.addSeparator()
+        self._view_menu.addAction(
+            self._action("All &values…", QKeySequence("Ctrl+Shift+V"), self.show_values)
+        )
+        self._view_menu.addSeparator()
+        self._units = QActionGroup(self)
 
         bar = self.addToolBar("File")
         bar.setMovable(False)
@@ -212,6 +220,27 @@ class MainWindow(QMainWindow):
             self._action("Next &finding", QKeySequence("F8"), self.go_to_next_finding)
         )
         self._go_menu.setEnabled(True)
+
+    def _fill_units_menu(self) -> None:
+        from kerfdocket.window.units import UNIT_NAMES
+
+        for name, text in UNIT_NAMES:
+            action = self._action(text, QKeySequence(), partial(self._use_units, name))
+            action.setCheckable(True)
+            action.setData(name)
+            self._units.addAction(action)
+            self._view_menu.addAction(action)
+        self._check_units()
+
+    def _check_units(self) -> None:
+        """Mark in the menu the units that the job is in."""
+        if not self._units.actions():
+            return
+        from kerfdocket.window.units import system_of
+
+        name = system_of(self._document).name
+        for action in self._units.actions():
+            action.setChecked(action.data() == name)
 
     def _action(
         self,
@@ -282,6 +311,7 @@ class MainWindow(QMainWindow):
         ):
             action.setEnabled(True)
         self._fill_go_menu()
+        self._fill_units_menu()
         self._view_menu.setEnabled(True)
         self.planner.submit(_WARM_UP, self._services.warm_up)
         if not self._offer_drafts(drafts) and self._argv_file is not None:
@@ -326,11 +356,27 @@ class MainWindow(QMainWindow):
         self._plan_revision = self._sheet_revision = -1
         self.panes.form.load(document)
         self.panes.results.show_plan(None)
+        if self._values is not None:
+            self._values.show_plan(None)
         self.panes.sheet.clear()
         self._changed()
 
     def _on_edited(self, where: str, value: object) -> None:
         self._document.set_value(where, value)
+        if where == "units":
+            self.panes.form.show_units(self._document)
+        self._changed()
+
+    def _use_units(self, name: str) -> None:
+        from kerfdocket.window.units import system_of
+
+        if system_of(self._document).name == name:
+            return
+        # A file that named no units names none again once they are the usual ones again.
+        self._document.set_value("units", None)
+        if self._document.saved_value("units") or system_of(self._document).name != name:
+            self._document.set_value("units", name)
+        self.panes.form.show_units(self._document)
         self._changed()
 
     def _on_add_wanted(self, where: str) -> None:
@@ -355,6 +401,7 @@ class MainWindow(QMainWindow):
         self._revision += 1
         self._trouble = ""
         self._update_title()
+        self._check_units()
         if self._autosave is not None:
             self._autosave.touch()
         self._check()
@@ -410,6 +457,8 @@ class MainWindow(QMainWindow):
         self._plan = plan
         self._plan_revision = self._revision
         self.panes.results.show_plan(plan)
+        if self._values is not None:
+            self._values.show_plan(plan)
         self.panes.form.show_findings(plan.findings)
         self._show_rows()
         self.drawer.submit(self._revision, self._services.sheet, plan)
@@ -495,6 +544,16 @@ class MainWindow(QMainWindow):
 
         BasisDialog(estimate, self).open()
 
+    def show_values(self) -> None:
+        """Open the list of all values beside the window, or bring it to the front."""
+        if self._values is None:
+            from kerfdocket.window.values import ValuesDialog
+
+            self._values = ValuesDialog(self)
+            self._values.show_plan(self._plan)
+        self._values.show()
+        self._values.activateWindow()
+
     def go_to_next_finding(self) -> None:
         """Go to the field of the next row of the list, from the top again after the last."""
         findings = self.panes.findings
@@ -509,9 +568,14 @@ class MainWindow(QMainWindow):
     # Files
 
     def new_job(self) -> None:
-        """Begin an empty job; asks about unsaved changes."""
-        if self._may_leave():
-            self._set_document(Document())
+        """Begin an empty job in the units that were last in use; asks about unsaved changes."""
+        if not self._may_leave():
+            return
+        from kerfdocket.window.units import system_of
+
+        system = system_of(self._document)
+        is_usual = system == system_of(Document())
+        self._set_document(Document(NEW_JOB if is_usual else {**NEW_JOB, "units": system.name}))
 
     def open_job(self) -> None:
         """Ask for a file and open it."""

@@ -31,7 +31,8 @@ from kerfdocket.window.document import Document
 from kerfdocket.window.fields import ChoiceBox, NotesLabel
 from kerfdocket.window.layout import Table
 from kerfdocket.window.looks import em, severity_colour
-from kerfdocket.window.specs import FieldSpec, spec_at, text_of, value_of
+from kerfdocket.window.specs import FieldSpec, shown_text_of, spec_at, text_of, value_typed
+from kerfdocket.window.units import system_of
 
 __all__ = ["PartsModel", "PartsTable"]
 
@@ -53,19 +54,34 @@ class PartsModel(QAbstractTableModel):
     def __init__(self, layout: Table, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._where = layout.where
-        self._specs: tuple[FieldSpec, ...] = tuple(
-            spec_at(f"{layout.where}.0.{name}") for name in layout.names
-        )
         self._names = layout.names
         self._document = Document()
+        self._specs = self._specs_now()
+        self._opened: tuple[str, Any] = ("", None)
         self._notes: dict[tuple[int, int], tuple[str, str]] = {}
 
     def load(self, document: Document) -> None:
         """Show the rows of a document."""
         self.beginResetModel()
         self._document = document
+        self._specs = self._specs_now()
         self._notes = {}
         self.endResetModel()
+
+    def show_units(self) -> None:
+        """Show every quantity anew, in the units that the document wants now."""
+        self._specs = self._specs_now()
+        if self.rowCount():
+            last = self.index(self.rowCount() - 1, self.columnCount() - 1)
+            self.dataChanged.emit(self.index(0, 0), last)
+
+    def _specs_now(self) -> tuple[FieldSpec, ...]:
+        system = system_of(self._document)
+        return tuple(spec_at(f"{self._where}.0.{name}", system) for name in self._names)
+
+    def open(self, index: AnyIndex) -> None:
+        """Remember what a cell stated before it was opened for typing."""
+        self._opened = (self.path(index.row(), index.column()), self._value(index))
 
     def spec(self, column: int) -> FieldSpec:
         """Return what a column holds."""
@@ -112,7 +128,7 @@ class PartsModel(QAbstractTableModel):
             return None
         spec = self._specs[index.column()]
         value = self._value(index)
-        text = text_of(value, spec)
+        text = shown_text_of(value, spec)
         if role == Qt.ItemDataRole.EditRole:
             return text
         if role == Qt.ItemDataRole.UserRole:
@@ -122,7 +138,7 @@ class PartsModel(QAbstractTableModel):
                 return text
             if spec.default_text:
                 return f"{spec.default_text} (assumed)"
-            return f"needed, in {spec.unit}" if spec.unit else "needed"
+            return f"needed ({spec.unit})" if spec.unit else "needed"
         if role == Qt.ItemDataRole.ForegroundRole and not text:
             return QApplication.palette().brush(QPalette.ColorRole.PlaceholderText)
         severity, note = self._notes.get((index.row(), index.column()), ("", ""))
@@ -131,16 +147,25 @@ class PartsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ForegroundRole and note:
             return severity_colour(severity, QApplication.palette())
         if role == Qt.ItemDataRole.ToolTipRole:
-            return "\n".join(line for line in (note, text, spec.help) if line)
+            stated = text_of(value, spec)
+            told = text if text == stated else f"{text}, stated as {stated}"
+            return "\n".join(line for line in (note, told, spec.help) if line)
         return None
 
     def setData(self, index: AnyIndex, value: Any, role: int = Qt.ItemDataRole.EditRole) -> bool:
         if role != Qt.ItemDataRole.EditRole or not index.isValid():
             return False
         spec = self._specs[index.column()]
-        stated = value_of(value, spec) if isinstance(value, str) and not spec.choices else value
-        if text_of(stated, spec) != text_of(self._value(index), spec):
-            self.edited.emit(self.path(index.row(), index.column()), stated)
+        where = self.path(index.row(), index.column())
+        now = self._value(index)
+        stated = value
+        if isinstance(value, str) and not spec.choices:
+            if value == shown_text_of(now, spec):
+                return True  # opened and left as it was
+            before = self._opened[1] if self._opened[0] == where else now
+            stated = value_typed(value, spec, before)
+        if text_of(stated, spec) != text_of(now, spec):
+            self.edited.emit(where, stated)
             self.dataChanged.emit(index, index, [Qt.ItemDataRole.DisplayRole])
         return True
 
@@ -186,6 +211,7 @@ class _Delegate(QStyledItemDelegate):
                 box.addItem(text_of(choice, spec), choice)
             box.activated.connect(self._on_typed)
             return box
+        model.open(index)
         line = QLineEdit(parent)
         line.setPlaceholderText(str(index.data(Qt.ItemDataRole.DisplayRole) or ""))
         line.setAccessibleName(f"{spec.title}, row {index.row() + 1}")
@@ -289,6 +315,11 @@ class PartsTable(QWidget):
         """Show the rows of a document."""
         self.view.end_editing()
         self.model.load(document)
+
+    def show_units(self, document: Document) -> None:
+        """Follow a change of units."""
+        self.view.end_editing()
+        self.model.show_units()
 
     def show_problems(self, notes: tuple[tuple[str, str, str], ...]) -> None:
         """Show (path, severity, text) of what is the matter."""

@@ -79,6 +79,11 @@ class RepeatGroup(QWidget):
             self._rows.append(self._make_row(index, document))
             self._list.addWidget(self._rows[-1])
 
+    def show_units(self, document: Document) -> None:
+        """Follow a change of units."""
+        for field in self._fields:
+            field.show_units(document)
+
     def _make_row(self, index: int, document: Document) -> QFrame:
         row = QFrame()
         row.setFrameShape(QFrame.Shape.StyledPanel)
@@ -87,7 +92,7 @@ class RepeatGroup(QWidget):
         grid = FlowGrid(em(self, 20))
         for name in self._plan.names:
             field = make_field(spec_at(f"{self.where}.{index}.{name}"))
-            field.set_value(document.value(field.where))
+            field.load(document)
             field.edited.connect(self.edited)
             grid.add(field, room=field.room)
             self._fields.append(field)

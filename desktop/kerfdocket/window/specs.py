@@ -12,16 +12,26 @@ from pydantic import BaseModel
 
 from kerfdocket.job import Job, field_at
 from kerfdocket.job.problems import model_in
-from kerfdocket.quantity import Measure, Within
+from kerfdocket.quantity import (
+    GAS_VOLUME,
+    METRIC,
+    Kind,
+    UnitSystem,
+    Within,
+    printed_unit,
+)
+from kerfdocket.window.units import in_units
 
 __all__ = [
     "FieldSpec",
     "Look",
     "place_of",
     "row_number",
+    "shown_text_of",
     "spec_at",
     "text_of",
     "value_of",
+    "value_typed",
 ]
 
 Look = Literal["line", "paragraph", "choice", "list"]
@@ -47,7 +57,9 @@ class FieldSpec:
         choices: the accepted values of a choice.
         default_text: what is assumed if nothing is stated; empty if nothing is.
         is_needed: True if the job cannot do without.
-        unit: first accepted unit, or empty.
+        kind: what quantity it is, or None.
+        system: the units that it is shown in.
+        unit: the unit of them that it is usual in, as printed, or empty.
         accepted: what may be written, in words.
     """
 
@@ -59,6 +71,8 @@ class FieldSpec:
     choices: tuple[Any, ...]
     default_text: str
     is_needed: bool
+    kind: Kind | None
+    system: UnitSystem
     unit: str
     accepted: str
 
@@ -94,8 +108,16 @@ def row_number(where: str, group: str) -> int | None:
     return int(rest) + 1 if where.startswith(f"{group}.") and rest.isdigit() else None
 
 
-def spec_at(where: str) -> FieldSpec:
+def _usual_unit(within: Within, system: UnitSystem) -> str:
+    return printed_unit(system.unit(within.usual_unit, within.kind))
+
+
+def spec_at(where: str, system: UnitSystem = METRIC) -> FieldSpec:
     """Describe the field at a path such as `oxygen.cylinders.0.gauge`.
+
+    Args:
+        where: the path.
+        system: the units that default, limits and example are given in.
 
     Raises:
         KeyError: the job has no such field.
@@ -130,9 +152,14 @@ def spec_at(where: str) -> FieldSpec:
     title, help_text = field_at(where)
     accepted = ""
     if within:
-        limits = f" {within.range_text}" if within.range_text else ""
-        accepted = f"{within.kind.name}{limits} ({within.kind.accepted})"
+        limits = f" {text}" if (text := within.range_text(system)) else ""
+        volume = printed_unit(system.unit("m3", GAS_VOLUME))
+        note = f"; {volume} at {system.gas_reference}" if within.kind.note else ""
+        accepted = f"{within.kind.name}{limits} ({within.kind.accepted}{note})"
     default = None if info.is_required() else info.get_default(call_default_factory=True)
+    default_text = "" if names[:2] == ["plate", "certificate"] else _text(default)
+    if within and default_text:
+        default_text = in_units(default_text, within.kind, system)
     return FieldSpec(
         where=where,
         title=title,
@@ -140,18 +167,33 @@ def spec_at(where: str) -> FieldSpec:
         look=look,
         reading=reading,
         choices=tuple(choices),
-        default_text="" if names[:2] == ["plate", "certificate"] else _text(default),
+        default_text=default_text,
         is_needed=info.is_required(),
-        unit=within.kind.first_unit if within and Measure in parts else "",
+        kind=within.kind if within else None,
+        system=system,
+        unit=_usual_unit(within, system) if within else "",
         accepted=accepted,
     )
 
 
 def text_of(value: Any, spec: FieldSpec) -> str:
-    """Return what a field shows for a value of the file, whatever that is."""
+    """Return what a value of the file says, whatever that is."""
     if spec.look == "list" and isinstance(value, list):
         return "; ".join(_text(item) for item in value)
     return _text(value)
+
+
+def shown_text_of(value: Any, spec: FieldSpec) -> str:
+    """Return what a field shows for a value of the file: quantities in the field's units."""
+    if spec.look == "list" and isinstance(value, list):
+        return "; ".join(_shown(item, spec) for item in value)
+    return _shown(value, spec)
+
+
+def _shown(value: Any, spec: FieldSpec) -> str:
+    if spec.kind is None or not isinstance(value, str):
+        return _text(value)
+    return in_units(value, spec.kind, spec.system)
 
 
 def value_of(text: str, spec: FieldSpec) -> Any:
@@ -179,6 +221,31 @@ def value_of(text: str, spec: FieldSpec) -> Any:
         except ValueError:
             return text
     return text
+
+
+def value_typed(text: str, spec: FieldSpec, before: Any) -> Any:
+    """Return what a typed text states, keeping as stated what is as it was shown.
+
+    Args:
+        text: what stands in the editor.
+        spec: the field.
+        before: what was stated when the editor was filled.
+
+    Returns:
+        As `value_of`; `before` where the text is what it was shown as. Of a list, the items before
+        and behind what was changed by hand stay as they were stated.
+    """
+    if text == shown_text_of(before, spec):
+        return before
+    value = value_of(text, spec)
+    if spec.look != "list" or not isinstance(value, list) or not isinstance(before, list):
+        return value
+    shown = [_shown(item, spec) for item in before]
+    most = min(len(shown), len(value))
+    head = next((n for n in range(most) if shown[n] != value[n]), most)
+    most -= head
+    tail = next((n for n in range(most) if shown[-1 - n] != value[-1 - n]), most)
+    return [*before[:head], *value[head : len(value) - tail], *before[len(before) - tail :]]
 
 
 def place_of(where: str, headings: dict[str, str]) -> str:

@@ -1,0 +1,152 @@
+"""All values of the plan by stage, each with its range and its basis."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import (
+    QAbstractItemView,
+    QDialog,
+    QDialogButtonBox,
+    QFrame,
+    QHeaderView,
+    QLineEdit,
+    QSplitter,
+    QTextBrowser,
+    QTreeWidget,
+    QTreeWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from kerfdocket.planning.model import Estimate, Plan
+from kerfdocket.window.looks import em, severity_colour
+from kerfdocket.window.results import basis_html, range_text
+
+__all__ = ["ValuesDialog"]
+
+_KEY = Qt.ItemDataRole.UserRole
+_NOTHING = "<p>Choose a value to see how it was got.</p>"
+
+
+def _children(top: QTreeWidgetItem) -> list[QTreeWidgetItem]:
+    found = (top.child(number) for number in range(top.childCount()))
+    return [item for item in found if item is not None]
+
+
+class ValuesDialog(QDialog):
+    """Stays open beside the form and follows it: a tree of values above, the basis of one below."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setWindowTitle("All values and their basis")
+        self._estimates: dict[str, Estimate] = {}
+        self.search = QLineEdit()
+        self.search.setPlaceholderText("Find a value, such as hose or cylinders")
+        self.search.setAccessibleName("Find a value")
+        self.search.setClearButtonEnabled(True)
+        self.search.textChanged.connect(self._filter)
+        self.tree = QTreeWidget()
+        self.tree.setHeaderLabels(["Value", "Amount", "Range", "How firm"])
+        self.tree.setAccessibleName("Values of the plan")
+        self.tree.setAlternatingRowColors(True)
+        self.tree.setUniformRowHeights(True)
+        self.tree.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        self.tree.currentItemChanged.connect(self._on_current_changed)
+        header = self.tree.header()
+        header.setStretchLastSection(False)
+        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
+        for column in (1, 2, 3):
+            header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
+        self.basis = QTextBrowser()
+        self.basis.setOpenLinks(False)
+        self.basis.setFrameShape(QFrame.Shape.NoFrame)
+        self.basis.setAccessibleName("Basis of the chosen value")
+        self.basis.setHtml(_NOTHING)
+        both = QSplitter(Qt.Orientation.Vertical)
+        both.addWidget(self.tree)
+        both.addWidget(self.basis)
+        both.setStretchFactor(0, 3)
+        both.setStretchFactor(1, 2)
+        both.setChildrenCollapsible(False)
+        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        buttons.rejected.connect(self.reject)
+        box = QVBoxLayout(self)
+        box.addWidget(self.search)
+        box.addWidget(both, 1)
+        box.addWidget(buttons)
+        self.resize(em(self, 110), self.fontMetrics().lineSpacing() * 40)
+
+    def show_plan(self, plan: Plan | None) -> None:
+        """Show the values of a plan; the chosen one stays chosen."""
+        chosen = self.chosen_key
+        folded = {
+            item.text(0) for item in self._stages() if not item.isExpanded() and item.childCount()
+        }
+        self.tree.clear()
+        self._estimates = dict(plan.estimates) if plan else {}
+        for stage in plan.stages if plan else ():
+            if not stage.estimates:
+                continue
+            top = QTreeWidgetItem([stage.name.capitalize()])
+            font = top.font(0)
+            font.setBold(True)
+            top.setFont(0, font)
+            self.tree.addTopLevelItem(top)
+            top.setFirstColumnSpanned(True)
+            for estimate in stage.estimates:
+                top.addChild(self._item(estimate))
+            top.setExpanded(top.text(0) not in folded)
+        self._filter(self.search.text())
+        self.choose(chosen)
+        if self.tree.currentItem() is None:
+            self.basis.setHtml(_NOTHING)
+
+    @property
+    def chosen_key(self) -> str:
+        """Key of the chosen value, or empty."""
+        item = self.tree.currentItem()
+        return str(item.data(0, _KEY) or "") if item is not None else ""
+
+    def choose(self, key: str) -> None:
+        """Choose the value of a key, if there is one."""
+        for top in self._stages():
+            for item in _children(top):
+                if key and item.data(0, _KEY) == key:
+                    self.tree.setCurrentItem(item)
+                    return
+
+    def _stages(self) -> list[QTreeWidgetItem]:
+        found = (self.tree.topLevelItem(number) for number in range(self.tree.topLevelItemCount()))
+        return [item for item in found if item is not None]
+
+    def _item(self, estimate: Estimate) -> QTreeWidgetItem:
+        is_open = estimate.is_withheld
+        spread = f"{estimate.range_text} {estimate.unit_text}" if estimate.range_text else ""
+        firm: str = "withheld" if is_open else estimate.basis.trust
+        if estimate.is_unverified and not is_open:
+            firm = f"{firm}, unverified"
+        item = QTreeWidgetItem([estimate.label, estimate.value_text, spread.strip(), firm])
+        item.setData(0, _KEY, estimate.key)
+        item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        if is_open or estimate.is_unverified:
+            item.setForeground(3, severity_colour("caution", self.palette()))
+        said = estimate.basis.text if is_open else range_text(estimate)
+        item.setToolTip(0, f"{estimate.key}: {said}")
+        return item
+
+    def _filter(self, text: str) -> None:
+        wanted = text.casefold().split()
+        for top in self._stages():
+            shown = 0
+            for item in _children(top):
+                words = f"{top.text(0)} {item.text(0)} {item.data(0, _KEY)}".casefold()
+                fits = all(word in words for word in wanted)
+                item.setHidden(not fits)
+                shown += fits
+            top.setHidden(not shown)
+            if wanted and shown:
+                top.setExpanded(True)
+
+    def _on_current_changed(self, item: QTreeWidgetItem | None) -> None:
+        estimate = self._estimates.get(str(item.data(0, _KEY))) if item is not None else None
+        self.basis.setHtml(basis_html(estimate) if estimate is not None else _NOTHING)
+        self.basis.setPalette(QPalette(self.palette()))
