@@ -375,3 +375,55 @@ class TestProperties:
             return result.change_overs[0].missing_kg
 
         assert missing(count + 1) <= missing(count) + 1e-9
+
+
+class TestStandingTest:
+    # 50 m of 6.3 mm hose hold 1.559 L.
+    HOSE = {"oxygen__hose": {"bore": "6.3 mm", "length": "50 m"}}
+
+    def test_a_leak_is_found_and_stops(self):
+        # By hand: 1.559 L from 6.0 to 5.5 bar in 10 min at 15 °C are 0.779 L at 1 bar: 4.68 L/h
+        # for an ideal gas; oxygen's compressibility adds about 1 %.
+        test = {
+            "begin_gauge": "6.0 bar",
+            "end_gauge": "5.5 bar",
+            "begin_temperature": "15 °C",
+            "end_temperature": "15 °C",
+            "time": "10 min",
+        }
+        result = plan(**self.HOSE, oxygen__standing_test=test)
+        found = result.estimates["steps.oxygen_leak_found"]
+        assert found.value == pytest.approx(4.68, rel=0.015)
+        assert 0 < found.low < found.value < found.high
+        assert "oxygen.standing_test" in at(result, "stop")
+
+    def test_cooling_alone_is_no_leak(self):
+        # Gas law: 7.013 bar absolute at 20 °C are 6.894 bar at 15 °C.
+        test = {
+            "begin_gauge": "6.0 bar",
+            "end_gauge": "5.88 bar",
+            "begin_temperature": "20 °C",
+            "end_temperature": "15 °C",
+        }
+        result = plan(**self.HOSE, oxygen__standing_test=test)
+        assert abs(value(result, "steps.oxygen_leak_found")) < 0.2
+        assert "oxygen.standing_test" in at(result, "note")
+        assert not result.is_stopped
+
+    def test_without_a_thermometer_the_doubt_is_larger(self):
+        readings = {"begin_gauge": "6.0 bar", "end_gauge": "6.0 bar"}
+        bare = plan(**self.HOSE, oxygen__standing_test=readings)
+        both = {"begin_temperature": "15 °C", "end_temperature": "15 °C"}
+        measured = plan(**self.HOSE, oxygen__standing_test={**readings, **both})
+        key = "steps.oxygen_leak_found"
+        assert bare.estimates[key].high > measured.estimates[key].high
+
+    def test_a_rise_shows_nothing(self):
+        test = {"begin_gauge": "0.5 bar", "end_gauge": "0.7 bar"}
+        result = plan(fuel__standing_test=test)
+        assert "fuel.standing_test" in at(result, "caution")
+
+    def test_without_readings_nothing_is_said(self):
+        result = plan()
+        assert result.estimates["steps.fuel_leak_found"].is_withheld
+        assert not any("standing_test" in finding.where for finding in result.findings)

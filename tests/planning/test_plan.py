@@ -88,6 +88,13 @@ line = (
         ),
     ),
 )
+standing_test = maybe(
+    "standing_test",
+    st.fixed_dictionaries(
+        {"begin_gauge": number("0.1", "40", "bar"), "end_gauge": number("0", "40", "bar")},
+        optional={"end_temperature": number("-40", "60", "°C"), "time": number("1", "99", "min")},
+    ),
+)
 outlet = maybe(
     "outlet",
     st.fixed_dictionaries(
@@ -140,6 +147,7 @@ raw_jobs = st.fixed_dictionaries(
                 ),
             ),
             *line,
+            standing_test,
             supply,
             outlet,
             maybe("heating", group(*line)),
@@ -167,6 +175,7 @@ raw_jobs = st.fixed_dictionaries(
                 ),
             ),
             *line,
+            standing_test,
         ),
         "chart": group(
             maybe("cutting_oxygen_pressure", pressure),

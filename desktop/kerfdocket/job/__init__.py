@@ -30,6 +30,7 @@ from kerfdocket.job.models import (
     Quality,
     Regulator,
     Site,
+    StandingTest,
     Torch,
 )
 from kerfdocket.job.problems import JobError, Problem, field_at, read_job
@@ -56,6 +57,7 @@ __all__ = [
     "Quality",
     "Regulator",
     "Site",
+    "StandingTest",
     "Torch",
     "field_at",
     "in_order",

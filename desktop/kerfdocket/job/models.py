@@ -55,6 +55,7 @@ __all__ = [
     "Quality",
     "Regulator",
     "Site",
+    "StandingTest",
     "Torch",
 ]
 
@@ -283,6 +284,26 @@ class Arrestor(_Stated):
     )
 
 
+class StandingTest(_Stated):
+    """The line shut off at both ends under pressure, read twice."""
+
+    begin_gauge: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, above="0 bar", at_most="40 bar")] | None
+    ) = Field(None, title="Gauge at the begin", description="Outlet gauge, supply valve shut.")
+    end_gauge: (
+        Annotated[Measure, Within(GAUGE_PRESSURE, at_least="0 bar", at_most="40 bar")] | None
+    ) = Field(None, title="Gauge at the end", description="The same gauge after the test.")
+    begin_temperature: (
+        Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="60 °C")] | None
+    ) = Field(None, title="Hose at the begin", description="Temperature; empty: not measured.")
+    end_temperature: (
+        Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="60 °C")] | None
+    ) = Field(None, title="Hose at the end", description="Temperature; empty: not measured.")
+    time: Annotated[Measure, Within(TIME, at_least="1 min", at_most="24 h")] = Field(
+        _m("5 min", TIME), title="Between the readings"
+    )
+
+
 class Hose(_Stated):
     """One hose from arrestor to torch."""
 
@@ -417,6 +438,7 @@ class Oxygen(_Stated):
     regulator: Regulator = Field(Regulator(), title="Oxygen regulator")
     arrestor: Arrestor = Field(Arrestor(), title="Oxygen arrestor")
     hose: Hose = Field(Hose(), title="Oxygen hose")
+    standing_test: StandingTest = Field(StandingTest(), title="Standing test of the oxygen line")
     heating: HeatingLine = Field(HeatingLine(), title="Heating oxygen, where it has its own hose")
 
     @property
@@ -446,6 +468,7 @@ class Fuel(_Stated):
     regulator: Regulator = Field(Regulator(), title="Fuel regulator")
     arrestor: Arrestor = Field(Arrestor(), title="Fuel arrestor")
     hose: Hose = Field(Hose(), title="Fuel hose")
+    standing_test: StandingTest = Field(StandingTest(), title="Standing test of the fuel line")
 
     @property
     def comes_from_main(self) -> bool:

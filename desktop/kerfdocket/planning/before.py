@@ -3,19 +3,20 @@
 import math
 from dataclasses import dataclass
 
-from kerfdocket.job import Hose, Job, Regulator
+from kerfdocket.job import Fuel, Hose, Job, Oxygen, Regulator
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.leak import (
+    leak_rate_kg_s,
     purge_time_s,
     smallest_visible_leak_m3_s,
     thermal_pressure_change_pa,
 )
 from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.line import LineResult
-from kerfdocket.planning.model import Basis, Estimate, least
+from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
 from kerfdocket.planning.setting import SettingResult
-from kerfdocket.quantity import UnitSystem
+from kerfdocket.quantity import GAS_FLOW
 
 __all__ = ["DRIFT_K", "TEST_MIN", "BeforeLighting", "plan_before_lighting", "purge_s"]
 
@@ -27,34 +28,14 @@ _SHORTEST_PURGE_S = 5  # shorter cannot be judged by hand: common practice, no s
 # A hose that lay in the sun or comes in from the cold drifts by some degrees while it is tested:
 # assumed, common practice, no source.
 DRIFT_K = 5.0
+# How well the gas in a hose is known by a thermometer on it, or by none: assumed, common practice,
+# no source.
+_MEASURED_DOUBT_K, _UNMEASURED_DOUBT_K = 0.5, 2.0
 
 
 @dataclass(frozen=True)
-class BeforeLighting:
-    """Purge times [s], smallest leaks shown [kg/s], drift of the gauges by warmth [Pa]."""
-
-    oxygen_purge: Estimate
-    fuel_purge: Estimate
-    oxygen_leak: Estimate
-    fuel_leak: Estimate
-    oxygen_drift: Estimate
-    fuel_drift: Estimate
-
-    @property
-    def estimates(self) -> tuple[Estimate, ...]:
-        """All of them, in the order in which they are shown."""
-        return (
-            self.oxygen_purge,
-            self.fuel_purge,
-            self.oxygen_leak,
-            self.fuel_leak,
-            self.oxygen_drift,
-            self.fuel_drift,
-        )
-
-    def shown_in(self, units: UnitSystem) -> "BeforeLighting":
-        """Return the same with its values written in a system's units."""
-        return BeforeLighting(*(estimate.shown_in(units) for estimate in self.estimates))
+class BeforeLighting(StageResult):
+    """Purge times [s], leaks shown and found [kg/s], drift of the gauges [Pa]."""
 
 
 def purge_s(purge: Estimate) -> float | None:
@@ -80,12 +61,14 @@ def plan_before_lighting(job: Job, setting: SettingResult, line: LineResult) -> 
         line: the line stage.
 
     Returns:
-        Purge times, the smallest leaks that a standing test shows, and what warmth alone does.
+        Purge times, the smallest leaks that a standing test shows, what warmth alone does, and what
+        a test that was read has shown.
     """
+    findings: list[Finding] = []
     oxygen_pressure = line["line.oxygen_regulator_pressure"]
     fuel_pressure = line["line.fuel_regulator_pressure"]
     oxygen, fuel = job.oxygen, job.fuel
-    return BeforeLighting(
+    estimates = (
         _purge(
             job,
             "steps.oxygen_purge",
@@ -120,7 +103,14 @@ def plan_before_lighting(job: Job, setting: SettingResult, line: LineResult) -> 
         ),
         _drift(job, "steps.oxygen_test_drift", oxygen_pressure),
         _drift(job, "steps.fuel_test_drift", fuel_pressure),
+        _found(job, _Tested("oxygen", "Oxygen", setting.oxygen, oxygen, _OXYGEN_STEP_PA), findings),
+        _found(
+            job,
+            _Tested("fuel", job.fuel.gas.capitalize(), setting.fuel, fuel, _FUEL_STEP_PA),
+            findings,
+        ),
     )
+    return BeforeLighting("steps", estimates, tuple(findings))
 
 
 def _purge(
@@ -201,3 +191,105 @@ def _drift(job: Job, key: str, pressure: Estimate) -> Estimate:
         ),
     )
     return estimate(key, Span.exact(change_pa), basis)
+
+
+@dataclass(frozen=True)
+class _Tested:
+    """One line that was tested."""
+
+    key: str
+    word: str
+    gas: Gas
+    line: Oxygen | Fuel
+    usual_step_pa: float
+
+
+def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
+    """What the readings of a standing test show, with the doubt of gauge and temperature."""
+    key, test, units = f"steps.{tested.key}_leak_found", tested.line.standing_test, job.unit_system
+    if test.begin_gauge is None or test.end_gauge is None:
+        return withheld(key, "no readings of a standing test are stated")
+    begin_k = (test.begin_temperature or job.site.temperature).si
+    end_k = (test.end_temperature or test.begin_temperature or job.site.temperature).si
+    is_measured = test.begin_temperature is not None and test.end_temperature is not None
+    doubt_k = _MEASURED_DOUBT_K if is_measured else _UNMEASURED_DOUBT_K
+    step = tested.line.regulator.gauge_step
+    step_pa = step.si if step else tested.usual_step_pa
+    hose = tested.line.hose
+    volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
+    ends = []
+    try:
+        # A change that the gauge does not show, and a warming that nobody saw, hide a leak or
+        # feign one.
+        for sign in (-1.0, 0.0, 1.0):
+            ends.append(
+                leak_rate_kg_s(
+                    tested.gas,
+                    volume_m3,
+                    test.begin_gauge.si + job.site.air_abs_pa + sign * step_pa,
+                    begin_k,
+                    test.end_gauge.si + job.site.air_abs_pa,
+                    end_k + sign * doubt_k,
+                    test.time.si,
+                )
+            )
+    except ValueError as error:
+        return withheld(key, f"outside what the formula is good for: {error}")
+    span = Span(*ends)
+    basis = Basis(
+        f"Readings of the standing test, hose volume alone; {units.gauge(step_pa)} of doubt in the "
+        f"gauge and {units.degrees(doubt_k)} in the gas "
+        f"({'thermometer on the hose' if is_measured else 'temperature not measured'}).",
+        "derived: gas law with compressibility",
+        "derived",
+        "q = V · (p₁/T₁ − p₂/T₂) · T₁₅ / (1 bar · t)",
+        (
+            ("hose", units.capacity(volume_m3)),
+            ("begin", f"{units.stated(test.begin_gauge)}, {units.temperature(begin_k)}"),
+            ("end", f"{units.stated(test.end_gauge)}, {units.temperature(end_k)}"),
+            ("between", units.stated(test.time)),
+        ),
+    )
+    _judge(job, tested, span, findings)
+    return estimate(key, span, basis, tested.gas)
+
+
+def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> None:
+    where = f"{tested.key}.standing_test"
+    low, value, high = (
+        job.unit_system.text(GAS_FLOW, tested.gas.volume_m3(one), "L/h") for one in span
+    )
+    if span.low > 0.0:
+        findings.append(
+            Finding(
+                "stop",
+                where,
+                f"{tested.word}: the standing test shows a leak of about {value}, at least {low}.",
+                "Do not light. Shut, vent, find it with leak-detection fluid, put it right, test "
+                "again.",
+                "derived: gas law",
+            )
+        )
+    elif span.high < 0.0:
+        findings.append(
+            Finding(
+                "caution",
+                where,
+                f"{tested.word}: the gauge rose in the standing test, which shows nothing of a "
+                "leak.",
+                "Let the line come to rest; see whether the supply valve was shut and the "
+                "regulator does not creep; test again.",
+                "derived: gas law",
+            )
+        )
+    else:
+        findings.append(
+            Finding(
+                "note",
+                where,
+                f"{tested.word}: the standing test shows no leak; one below {high} would not have "
+                "been seen.",
+                "Leak-detection fluid stays the fine test.",
+                "derived: gas law",
+            )
+        )

@@ -107,6 +107,8 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "steps.fuel_smallest_leak": ("Smallest fuel gas leak its gauge shows", GAS_FLOW, "L/h"),
     "steps.oxygen_test_drift": ("Oxygen gauge in the test: drift by warmth", GAUGE_PRESSURE, "bar"),
     "steps.fuel_test_drift": ("Fuel gauge in the test: drift by warmth", GAUGE_PRESSURE, "bar"),
+    "steps.oxygen_leak_found": ("Oxygen leak by the standing test", GAS_FLOW, "L/h"),
+    "steps.fuel_leak_found": ("Fuel gas leak by the standing test", GAS_FLOW, "L/h"),
     "cost.oxygen": ("Cost of oxygen", MONEY, ""),
     "cost.fuel": ("Cost of fuel gas", MONEY, ""),
     "cost.work": ("Cost of work", MONEY, ""),

@@ -55,7 +55,7 @@ def plan_steps(
         there is no nozzle.
     """
     if nozzle.bore_m is None:
-        return StepsResult("steps", before.estimates)
+        return StepsResult("steps", before.estimates, before.findings)
     steps = (
         *_check(job, reference),
         *_assemble(job, reference, nozzle),
@@ -66,7 +66,7 @@ def plan_steps(
         *_cut(job, steel, cut),
         *_shut_down(job),
     )
-    return StepsResult("steps", before.estimates, steps=steps)
+    return StepsResult("steps", before.estimates, before.findings, steps)
 
 
 def _spread(one: Estimate) -> str:
@@ -204,12 +204,15 @@ def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step
     oxygen = _reading(line["line.oxygen_regulator_pressure"])
     fuel = _reading(line["line.fuel_regulator_pressure"])
     shown = (
-        f"oxygen {before.oxygen_leak.value_text}, "
-        f"{job.fuel.gas} {before.fuel_leak.value_text} or more"
+        f"oxygen {before['steps.oxygen_smallest_leak'].value_text}, "
+        f"{job.fuel.gas} {before['steps.fuel_smallest_leak'].value_text} or more"
     )
     drifts = [
         f"{word} {drift.value_text}"
-        for word, drift in (("oxygen", before.oxygen_drift), ("fuel", before.fuel_drift))
+        for word, drift in (
+            ("oxygen", before["steps.oxygen_test_drift"]),
+            ("fuel", before["steps.fuel_test_drift"]),
+        )
         if not drift.is_withheld
     ]
     warmth = (
@@ -257,13 +260,13 @@ def _purge_and_set(job: Job, line: LineResult, before: BeforeLighting) -> tuple[
         Step(
             "Blow out and set",
             f"Cutting oxygen valve open: set the oxygen regulator to {oxygen} while it flows. "
-            f"{_let_flow(before.oxygen_purge)}{heating}",
+            f"{_let_flow(before['steps.oxygen_purge'])}{heating}",
             "A pressure set without flow drops as soon as gas is drawn.",
         ),
         Step(
             "Blow out and set",
             "Fuel valve open, in the open air and away from any flame: set the fuel regulator to "
-            f"{fuel} while it flows. {_let_flow(before.fuel_purge)}",
+            f"{fuel} while it flows. {_let_flow(before['steps.fuel_purge'])}",
             "A hose that holds both gases makes a flashback when lit.",
         ),
     )

@@ -82,8 +82,8 @@ def plan_use(
     fuel_preheat = _preheat(job, plate, steel, cut, setting.fuel, findings)
     fuel_parts += (
         fuel_preheat,
-        _purge(job, "fuel", setting.fuel, setting["setting.fuel_flow"], before.fuel_purge),
-        _leak("use.fuel_leak", before.fuel_leak, times, cut, setting.fuel),
+        _purge(job, "fuel", setting.fuel, setting["setting.fuel_flow"], before["steps.fuel_purge"]),
+        _leak("use.fuel_leak", before["steps.fuel_smallest_leak"], times, cut, setting.fuel),
     )
     oxygen_parts = (
         _cutting(setting, times, cut),
@@ -102,9 +102,9 @@ def plan_use(
             "oxygen",
             setting.oxygen,
             setting["setting.cutting_oxygen_flow"],
-            before.oxygen_purge,
+            before["steps.oxygen_purge"],
         ),
-        _leak("use.oxygen_leak", before.oxygen_leak, times, cut, setting.oxygen),
+        _leak("use.oxygen_leak", before["steps.oxygen_smallest_leak"], times, cut, setting.oxygen),
     )
     all_oxygen = _total("use.oxygen", oxygen_parts, setting.oxygen)
     all_fuel = _total("use.fuel", fuel_parts, setting.fuel)

@@ -101,6 +101,24 @@ def _line(gas: str) -> tuple[Section | Fold, ...]:
         ),
         Section(hose, "Hose", _paths(hose, "bore", "length", "joints")),
         Fold(
+            f"{gas}.standing_test",
+            "Standing test, as it was read",
+            (
+                Section(
+                    "",
+                    "",
+                    _paths(
+                        f"{gas}.standing_test",
+                        "begin_gauge",
+                        "end_gauge",
+                        "begin_temperature",
+                        "end_temperature",
+                        "time",
+                    ),
+                ),
+            ),
+        ),
+        Fold(
             "",
             "Marks on regulator, arrestor and hose",
             (
