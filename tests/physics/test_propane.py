@@ -1,12 +1,14 @@
 """Properties and refusals of liquefied propane."""
 
 import math
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kerfdocket.physics.propane import (
+    Liquid,
     boiling_temperature_k,
     bubble_pressure_abs_pa,
     latent_heat_j_kg,
@@ -22,10 +24,30 @@ _AIR_PA = 101325.0
 _temperatures = st.floats(243.15, 323.15)
 
 
-@given(one=_temperatures, other=_temperatures)
-def test_warmer_propane_never_has_less_pressure(one: float, other: float) -> None:
+_LIQUIDS: tuple[Liquid, ...] = get_args(Liquid)
+
+
+@given(
+    liquid=st.sampled_from(_LIQUIDS),
+    one=st.floats(273.15, 323.15),
+    other=st.floats(273.15, 323.15),
+)
+def test_warmer_liquid_never_has_less_pressure(liquid: Liquid, one: float, other: float) -> None:
     cold, warm = sorted((one, other))
-    assert vapour_pressure_abs_pa(warm) >= vapour_pressure_abs_pa(cold)
+    assert vapour_pressure_abs_pa(warm, liquid) >= vapour_pressure_abs_pa(cold, liquid)
+
+
+@given(temperature=st.floats(273.15, 323.15))
+def test_liquids_stand_in_the_order_of_their_pressure(temperature: float) -> None:
+    # CoolProp 8.0.0 at 0 °C: 5.84, 4.74, 2.65 and 1.03 bar.
+    order: tuple[Liquid, ...] = ("propylene", "propane", "propyne", "n-butane")
+    pressures = [vapour_pressure_abs_pa(temperature, liquid) for liquid in order]
+    assert pressures == sorted(pressures, reverse=True)
+
+
+@given(temperature=_temperatures)
+def test_propane_is_meant_where_no_liquid_is_named(temperature: float) -> None:
+    assert vapour_pressure_abs_pa(temperature) == vapour_pressure_abs_pa(temperature, "propane")
 
 
 @given(temperature=_temperatures)
@@ -40,6 +62,8 @@ def test_butane_takes_pressure_away(temperature: float, one: float, other: float
     low = bubble_pressure_abs_pa(temperature, poor)
     assert low <= bubble_pressure_abs_pa(temperature, rich) * (1.0 + 1e-12)
     assert bubble_pressure_abs_pa(temperature, 1.0) == vapour_pressure_abs_pa(temperature)
+    butane = vapour_pressure_abs_pa(temperature, "n-butane")
+    assert bubble_pressure_abs_pa(temperature, 0.0) == butane
 
 
 @given(one=st.floats(233.15, 323.15), other=st.floats(233.15, 323.15))
@@ -163,6 +187,23 @@ def test_a_long_gentle_draw_settles_at_the_steady_draw() -> None:
 def test_refuses_temperatures_outside_the_fit(temperature: float) -> None:
     with pytest.raises(ValueError, match=r"^temperature_k=.*accepted is"):
         vapour_pressure_abs_pa(temperature)
+
+
+@pytest.mark.parametrize(
+    ("liquid", "lowest"),
+    [("propane", 243.15), ("propylene", 243.15), ("n-butane", 243.15), ("propyne", 273.15)],
+)
+def test_each_liquid_keeps_to_its_own_range(liquid: Liquid, lowest: float) -> None:
+    assert 0.0 < vapour_pressure_abs_pa(lowest, liquid) < vapour_pressure_abs_pa(323.15, liquid)
+    for outside in (lowest - 0.1, 323.25, math.inf):
+        with pytest.raises(ValueError, match=rf"accepted is {lowest:g} to 323.15 K"):
+            vapour_pressure_abs_pa(outside, liquid)
+
+
+@pytest.mark.parametrize("liquid", ["butane", "Propane", ""])
+def test_an_unknown_liquid_is_refused(liquid: str) -> None:
+    with pytest.raises(ValueError, match=rf"^liquid='{liquid}': accepted is one of"):
+        vapour_pressure_abs_pa(293.15, liquid)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("pressure", [1.6e5, 17.5e5, 0.0])

@@ -427,3 +427,22 @@ class TestStandingTest:
         result = plan()
         assert result.estimates["steps.fuel_leak_found"].is_withheld
         assert not any("standing_test" in finding.where for finding in result.findings)
+
+
+@pytest.mark.parametrize(
+    ("gas", "ratio", "kelvin"),
+    # cantera 3.2.0, nasa_gas, equilibrium at constant pressure from 25 °C; ratios in moles.
+    [("acetylene", 1.09, 3377.0), ("propane", 3.75, 3086.4), ("natural gas", 1.7, 3052.6)],
+)
+def test_the_hottest_flame_is_that_of_the_equilibrium(gas, ratio, kelvin):
+    hottest = plan(fuel__gas=gas).estimates["setting.flame_temperature"]
+    # The plan's ratio is one of volumes, up to 2 % from one of moles: 16 K at the most.
+    assert hottest.value_si == pytest.approx(kelvin, abs=16.0)
+    assert ratio == pytest.approx(value(plan(fuel__gas=gas), "setting.flame_ratio"))
+    assert hottest.low <= hottest.value <= hottest.high
+
+
+def test_a_reducing_acetylene_flame_has_no_temperature():
+    reducing = plan(torch__flame="reducing").estimates
+    assert reducing["setting.flame_temperature"].is_withheld
+    assert reducing["setting.flame_primary_share"].is_withheld

@@ -5,6 +5,7 @@ import math
 import fluids
 import pytest
 from chemicals import MW, Pc, Tc, omega
+from chemicals.vapor_pressure import Psat_data_WagnerMcGarry, Wagner_original
 from chemicals.virial import BVirial_Tsonopoulos
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import minimize_scalar
@@ -22,7 +23,7 @@ from kerfdocket.physics.kerf import oxygen_demand_kg_m
 from kerfdocket.physics.leak import leak_rate_kg_s
 from kerfdocket.physics.orifice import bore_flow_kg_s, linear_compressibility
 from kerfdocket.physics.propane import (
-    bubble_pressure_abs_pa,
+    Liquid,
     latent_heat_j_kg,
     liquid_density_kg_m3,
     vapour_pressure_abs_pa,
@@ -140,13 +141,50 @@ def test_hose_tail_with_another_contraction(ratio: float) -> None:
         assert on_hose == pytest.approx(ours, abs=0.02)
 
 
-@pytest.mark.parametrize("celsius", [-30, -20, -10, 0, 10, 20, 30, 40, 50])
-def test_propane_saturation(celsius: int) -> None:
+@pytest.mark.parametrize("share", [step / 16 for step in range(17)])
+@pytest.mark.parametrize(
+    ("liquid", "fluid", "lowest", "stated"),
+    [
+        ("propane", "Propane", -30.0, 0.0017),
+        ("propylene", "Propylene", -30.0, 0.0019),
+        ("n-butane", "n-Butane", -30.0, 0.0007),
+        ("propyne", "Propyne", 0.0, 0.003),
+    ],
+)
+def test_vapour_pressure(
+    liquid: Liquid, fluid: str, lowest: float, stated: float, share: float
+) -> None:
+    temperature = lowest + share * (50.0 - lowest) + 273.15
+    pressure = PropsSI("P", "T", temperature, "Q", 0, fluid)
+    assert vapour_pressure_abs_pa(temperature, liquid) == pytest.approx(pressure, rel=stated)
+
+
+def test_propyne_begins_where_the_equation_of_state_does() -> None:
+    assert PropsSI("Tmin", "Propyne") == pytest.approx(273.15, abs=0.2)
+    with pytest.raises(ValueError, match=r"^temperature_k=.*accepted is 273.15 to 323.15 K"):
+        vapour_pressure_abs_pa(272.0, "propyne")
+
+
+@pytest.mark.parametrize(
+    ("celsius", "least", "most"),
+    [
+        (0, 0.030, 0.032),
+        (10, 0.015, 0.017),
+        (20, 0.0, 0.01),
+        (25, 0.0, 0.01),
+        (30, -0.01, 0.0),
+        (40, -0.01, 0.0),
+        (50, -0.01, 0.0),
+    ],
+)
+def test_propyne_beside_the_wagner_equation(celsius: int, least: float, most: float) -> None:
+    # McGarry's constants as chemicals holds them: what the docstring says of the difference.
+    row = Psat_data_WagnerMcGarry.loc["74-99-7"]
     temperature = celsius + 273.15
-    pressure = PropsSI("P", "T", temperature, "Q", 0, "Propane")
-    assert vapour_pressure_abs_pa(temperature) == pytest.approx(pressure, rel=0.0017)
-    butane = PropsSI("P", "T", temperature, "Q", 0, "n-Butane")
-    assert bubble_pressure_abs_pa(temperature, 0.0) == pytest.approx(butane, rel=0.0017)
+    constants = (float(row[name]) for name in ("Tc", "Pc", "A", "B", "C", "D"))
+    published = Wagner_original(temperature, *constants)
+    difference = vapour_pressure_abs_pa(temperature, "propyne") / published - 1.0
+    assert least <= difference <= most
 
 
 @pytest.mark.parametrize("celsius", [-40, -25, -10, 0, 15, 30, 50])

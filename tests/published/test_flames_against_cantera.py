@@ -1,10 +1,16 @@
-"""Heats and ratios of the flames against cantera 3.2.0, called here and now.
+"""Heats, ratios and temperatures of the flames against cantera 3.2.0, called here and now.
 
 Thermodynamic data: the NASA polynomials that cantera ships as nasa_gas.yaml.
 """
 
+import math
+from collections.abc import Mapping
+from itertools import pairwise
+
 import cantera
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from kerfdocket.physics.flame import (
     lower_heating_value_j_mol,
@@ -13,6 +19,7 @@ from kerfdocket.physics.flame import (
     stoichiometric_ratio,
 )
 from kerfdocket.reference import load_reference
+from kerfdocket.reference.gases import FlameEquilibriumRow
 
 REFERENCE = load_reference()
 _SPECIES = {"acetylene": "C2H2,acetylene", "propane": "C3H8", "natural gas": "CH4"}
@@ -102,3 +109,105 @@ def test_primary_heat_of_the_flames_in_use(flames: _Flames, fuel: str, kind: str
     value = gas.lower_heating_value_j_kg * gas.molar_mass_kg_mol
     ours = primary_heat_j_mol(gas.carbon, gas.hydrogen, value, ratio)
     assert ours == pytest.approx(flames.primary_heat(_SPECIES[fuel], ratio), rel=0.015)
+
+
+# The fuels of the table of equilibrium temperatures, by moles.
+_BURNT: Mapping[str, Mapping[str, float]] = {
+    **{fuel: {species: 1.0} for fuel, species in _SPECIES.items()},
+    "propylene": {"C3H6,propylene": 1.0},
+    "propyne": {"C3H4,propyne": 1.0},
+    "allene": {"C3H4,allene": 1.0},
+    "hydrogen": {"H2": 1.0},
+    "propyne and allene": {"C3H4,propyne": 0.5, "C3H4,allene": 0.5},
+}
+_ROWS = [row for rows in REFERENCE.gases.equilibria.values() for row in rows]
+_NITROGEN_TO_OXYGEN = 3.76  # air, by moles
+_AIR = (0.005, 0.02, 0.1, 0.3, 1.0)  # oxygen from air to oxygen from the torch
+
+
+class _Adiabatic:
+    """All gases of C, H and O that cantera knows; with air, N2, NO and N too."""
+
+    def __init__(self) -> None:
+        species = cantera.Species.list_from_file("nasa_gas.yaml")
+        dry = [one for one in species if set(one.composition) <= set("CHO")]
+        nitrogen = [one for one in species if one.name in {"N2", "NO", "N"}]
+        assert len(nitrogen) == 3
+        self._oxygen = cantera.Solution(thermo="ideal-gas", species=dry)
+        self._graphite = cantera.Solution("graphite.yaml")
+        self._air = cantera.Solution(thermo="ideal-gas", species=[*dry, *nitrogen])
+
+    def temperature(self, fuel: str, ratio: float, oxygen_of_air: float = 0.0) -> float:
+        """Equilibrium at the enthalpy of the gases at 25 °C; all per mole of fuel. [K]"""
+        gas = self._air if oxygen_of_air else self._oxygen
+        mixture = {**_BURNT[fuel], "O2": ratio + oxygen_of_air}
+        if oxygen_of_air:
+            mixture["N2"] = _NITROGEN_TO_OXYGEN * oxygen_of_air
+        gas.TPX = _STANDARD_K, cantera.one_atm, mixture
+        gas.equilibrate("HP")
+        return float(gas.T)
+
+    def carbon_activity(self, fuel: str, ratio: float) -> float:
+        """By 2 CO = C + CO2; above 1 graphite would form. [-]"""
+        temperature = self.temperature(fuel, ratio)
+        self._graphite.TP = temperature, cantera.one_atm
+        potential = dict(
+            zip(self._oxygen.species_names, self._oxygen.chemical_potentials, strict=True)
+        )
+        surplus = 2.0 * potential["CO"] - potential["CO2"] - self._graphite.chemical_potentials[0]
+        return math.exp(surplus / (cantera.gas_constant * temperature))
+
+
+@pytest.fixture(scope="module")
+def adiabatic() -> _Adiabatic:
+    """Both mixtures, made once."""
+    return _Adiabatic()
+
+
+def _name(row: FlameEquilibriumRow) -> str:
+    return f"{row.fuel} {row.ratio:g}"
+
+
+def test_the_table_has_the_fuels_that_are_checked() -> None:
+    assert set(REFERENCE.gases.equilibria) == set(_BURNT)
+
+
+@pytest.mark.parametrize("row", _ROWS, ids=_name)
+def test_every_equilibrium_temperature(adiabatic: _Adiabatic, row: FlameEquilibriumRow) -> None:
+    real = adiabatic.temperature(row.fuel, row.ratio)
+    assert row.temperature_k == pytest.approx(real, abs=1.0)
+    hottest = max(adiabatic.temperature(row.fuel, row.ratio, x * row.ratio) for x in _AIR)
+    assert row.air == ("heats" if hottest > real else "cools")
+
+
+@pytest.mark.parametrize("fuel", sorted(set(_BURNT) - {"hydrogen"}))
+def test_soot_is_left_out_only_where_the_table_says_so(adiabatic: _Adiabatic, fuel: str) -> None:
+    rows = REFERENCE.gases.equilibria[fuel]
+    sooty = [row.ratio for row in rows if adiabatic.carbon_activity(fuel, row.ratio) > 1.0]
+    assert sooty == ([0.5] if fuel == "natural gas" else [])
+
+
+@pytest.mark.parametrize("fuel", _BURNT)
+def test_equilibrium_temperature_between_rows(adiabatic: _Adiabatic, fuel: str) -> None:
+    worst = 0.0
+    for left, right in pairwise(REFERENCE.gases.equilibria[fuel]):
+        for share in (0.25, 0.5, 0.75):
+            ratio = left.ratio + share * (right.ratio - left.ratio)
+            figure = REFERENCE.flame_temperature(fuel, ratio)
+            assert figure is not None
+            worst = max(worst, abs(figure.value - adiabatic.temperature(fuel, ratio)))
+    assert worst < 4.0  # what the table's description states
+
+
+@settings(max_examples=60, deadline=None)
+@given(fuel=st.sampled_from(list(_BURNT)), share=st.floats(0.0, 1.0), air=st.floats(0.001, 3.0))
+def test_equilibrium_temperature_anywhere(
+    adiabatic: _Adiabatic, fuel: str, share: float, air: float
+) -> None:
+    rows = REFERENCE.gases.equilibria[fuel]
+    ratio = rows[0].ratio + share * (rows[-1].ratio - rows[0].ratio)
+    figure = REFERENCE.flame_temperature(fuel, ratio)
+    assert figure is not None
+    assert figure.value == pytest.approx(adiabatic.temperature(fuel, ratio), abs=5.0)
+    if figure.note.endswith(": an upper bound"):
+        assert adiabatic.temperature(fuel, ratio, air * ratio) < figure.value + 5.0

@@ -8,6 +8,7 @@ import pytest
 from gas_values import GASES
 from kerfdocket.physics.orifice import density_kg_m3
 from kerfdocket.physics.propane import (
+    Liquid,
     bubble_pressure_abs_pa,
     latent_heat_j_kg,
     liquid_temperature_k,
@@ -19,7 +20,13 @@ from published.cases import Vector, cases
 
 # Geometry of the two cylinders in the vectors' names; assumed by whoever made the vectors.
 _CYLINDERS = {"11kg": (11.0, 0.300, 12.0), "33kg": (33.0, 0.375, 35.0)}
-_PROPANE_A, _BUTANE_A = 4.13089, 3.9905
+# The vectors bring the constants of their liquid; the first of them tells which it is.
+_LIQUIDS: dict[float, Liquid] = {
+    4.13089: "propane",
+    4.17368: "propylene",
+    3.9905: "n-butane",
+    4.39267: "propyne",
+}
 
 
 def _density(vector: Vector) -> dict[str, float]:
@@ -28,11 +35,10 @@ def _density(vector: Vector) -> dict[str, float]:
 
 
 def _vapour_pressure(vector: Vector) -> dict[str, float]:
-    temperature = vector.given["T_C"] + 273.15
-    if vector.given["A"] == _PROPANE_A:
-        return {"p": vapour_pressure_abs_pa(temperature) / 1e5}
-    assert vector.given["A"] == _BUTANE_A
-    return {"p": bubble_pressure_abs_pa(temperature, 0.0) / 1e5}
+    given = vector.given
+    liquid = _LIQUIDS[given["A"]]
+    assert liquid in vector.name.lower()
+    return {"p": vapour_pressure_abs_pa(given["T_C"] + 273.15, liquid) / 1e5}
 
 
 def _bubble(vector: Vector) -> dict[str, float]:

@@ -10,7 +10,11 @@ from kerfdocket.physics.flame import (
     primary_heat_j_mol,
     stoichiometric_ratio,
 )
+from kerfdocket.reference import load_reference
 from published.cases import Vector, cases
+
+REFERENCE = load_reference()
+_FUELS = {"methane": "natural gas"}  # as the table names it; other fuels have one name
 
 
 def _stoichiometric(given: Mapping[str, Any]) -> dict[str, float]:
@@ -27,10 +31,19 @@ def _primary(given: Mapping[str, Any]) -> dict[str, float]:
     return {"Q": primary_heat_j_mol(given["x"], given["y"], value, given["r"]) / 1000.0}
 
 
+def _temperature(given: Mapping[str, Any]) -> dict[str, float]:
+    assert (given["T0"], given["p"]) == (298.15, 101325)  # the state of the table
+    fuel = _FUELS.get(given["fuel"], given["fuel"])
+    figure = REFERENCE.flame_temperature(fuel, given["r"])
+    assert figure is not None
+    return {"T_ad": figure.value}
+
+
 _SERVED = {
     "o2_stoich": _stoichiometric,
     "lhv_kjmol_from_hf": _heating_value,
     "primary_heat_kjmol": _primary,
+    "flame_temperature": _temperature,
 }
 
 

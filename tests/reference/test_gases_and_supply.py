@@ -106,6 +106,69 @@ def test_flame_temperature_is_kelvin():
     assert REFERENCE.flame("acetylene").temperature.value == pytest.approx(3433.15)
 
 
+@pytest.mark.parametrize("fuel", ["acetylene", "propane", "natural gas"])
+def test_equilibrium_temperature_of_the_flames_in_use(fuel):
+    flame = REFERENCE.flame(fuel)
+    kinds = [flame.kinds[name].ratio for name in ("neutral", "oxidising")]
+    ratios = [end for ratio in kinds for end in (ratio.low, ratio.value, ratio.high)]
+    for ratio in (*ratios, flame.stoichiometric.value):
+        figure = REFERENCE.flame_temperature(fuel, ratio)
+        # Bracket: between the least and the greatest of cantera 3.2.0 over these flames.
+        assert 2980 < figure.value < 3440
+        assert figure.trust == "derived"
+        assert "cantera 3.2.0" in figure.source
+        assert figure.note.startswith("adiabatic, at equilibrium with dissociation")
+        assert figure.note.endswith("without air: an upper bound")
+
+
+def test_equilibrium_temperature_between_two_rows():
+    # The rows: acetylene at 1.1 and at 1.2.
+    left, right = (REFERENCE.flame_temperature("acetylene", ratio).value for ratio in (1.1, 1.2))
+    quarter = REFERENCE.flame_temperature("acetylene", 1.125).value
+    assert quarter == pytest.approx(left + (right - left) / 4)
+    assert REFERENCE.flame_temperature("acetylene", 1.1 + 1e-12).value == pytest.approx(left)
+
+
+@pytest.mark.parametrize(
+    ("fuel", "ratio"),
+    [
+        ("acetylene", 0.99),
+        ("acetylene", 2.51),
+        ("propane", 1.49),
+        ("propane", 5.01),
+        ("natural gas", 0.49),
+        ("natural gas", 2.01),
+        ("propane", 0.0),
+        ("propane", -1.0),
+        ("propane", float("inf")),
+        ("propane", float("nan")),
+    ],
+)
+def test_no_equilibrium_temperature_outside_the_table(fuel, ratio):
+    assert REFERENCE.flame_temperature(fuel, ratio) is None
+
+
+def test_equilibrium_temperature_keeps_its_ends():
+    for fuel, rows in REFERENCE.gases.equilibria.items():
+        for row in (rows[0], rows[-1]):
+            for ratio in (row.ratio * (1 - 1e-13), row.ratio, row.ratio * (1 + 1e-13)):
+                figure = REFERENCE.flame_temperature(fuel, ratio)
+                assert figure.value == pytest.approx(row.temperature_k, abs=1e-6)
+
+
+def test_short_of_oxygen_the_equilibrium_temperature_is_no_upper_bound():
+    # With cantera: air makes propane hotter at 2.65 and cools it at 2.8.
+    for ratio in (1.5, 2.65, 2.7, 2.799):
+        assert "no upper bound" in REFERENCE.flame_temperature("propane", ratio).note
+    for ratio in (2.8, 2.9, 5.0):
+        assert REFERENCE.flame_temperature("propane", ratio).note.endswith(": an upper bound")
+
+
+def test_equilibrium_temperature_of_an_unknown_fuel_is_refused():
+    with pytest.raises(ValueError, match=r"fuel='oxygen' must be one of .*'natural gas'"):
+        REFERENCE.flame_temperature("oxygen", 1.0)
+
+
 def test_hose_colours_by_region():
     # ISO 3821 as recalled; TC 9-237.
     europe = {gas: REFERENCE.hose_colour(gas, "Europe") for gas in REFERENCE.gases.gases}

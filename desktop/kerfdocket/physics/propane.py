@@ -1,14 +1,18 @@
 """Liquefied propane in a cylinder: pressure, vaporisation and self-cooling.
 
+The vapour pressure alone is also given for propylene, n-butane and propyne.
+
 All property fits are derived: against CoolProp 8.0.0 (HEOS), saturation states.
 """
 
 import math
 from collections.abc import Iterator
+from typing import Literal, NamedTuple
 
 from kerfdocket.physics import _checks
 
 __all__ = [
+    "Liquid",
     "boiling_temperature_k",
     "bubble_pressure_abs_pa",
     "latent_heat_j_kg",
@@ -22,8 +26,27 @@ __all__ = [
 
 _LOWEST_K, _HIGHEST_K = 243.15, 323.15  # -30 to 50 °C, the range of the vapour-pressure fits
 _LOWEST_LIQUID_K = 233.15
-_PROPANE = (4.13089, 898.512, 260.070)
-_BUTANE = (3.99050, 961.851, 241.867)
+
+Liquid = Literal["propane", "propylene", "n-butane", "propyne"]
+
+
+class _Fit(NamedTuple):
+    """log10(p/bar) = a - b/(θ + c), θ in °C."""
+
+    a: float
+    b: float
+    c: float
+    lowest_k: float = _LOWEST_K
+
+
+_PROPANE = _Fit(4.13089, 898.512, 260.070)
+_FITS: dict[str, _Fit] = {
+    "propane": _PROPANE,
+    "propylene": _Fit(4.17368, 893.858, 262.328),
+    "n-butane": _Fit(3.99050, 961.851, 241.867),
+    # Below 0 °C the equation of state that it was fitted to ends.
+    "propyne": _Fit(4.39267, 1049.88, 264.468, lowest_k=273.15),
+}
 _STEEL_HEAT_CAPACITY_J_KG_K = 470.0  # carbon steel near 0 °C, assumed
 _STEEL_SHARE_DRY = 0.35  # share of the steel that follows the liquid when it is gone, assumed
 _STEP_S = 30.0
@@ -34,34 +57,50 @@ def _check_temperature(name: str, temperature_k: float, lowest: float = _LOWEST_
     _checks.within(name, temperature_k, lowest, _HIGHEST_K, "K")
 
 
-def _antoine_pa(constants: tuple[float, float, float], temperature_k: float) -> float:
-    a, b, c = constants
-    exponent = a - b / (temperature_k - _checks.ZERO_CELSIUS_K + c)
+def _antoine_pa(fit: _Fit, temperature_k: float) -> float:
+    exponent = fit.a - fit.b / (temperature_k - _checks.ZERO_CELSIUS_K + fit.c)
     return float(10.0**exponent) * 1.0e5
 
 
-def vapour_pressure_abs_pa(temperature_k: float) -> float:
-    """Return the vapour pressure of pure propane.
+def vapour_pressure_abs_pa(temperature_k: float, liquid: Liquid = "propane") -> float:
+    """Return the vapour pressure of a pure liquefied gas.
 
-    log10(p/bar) = 4.13089 - 898.512/(θ + 260.070), θ in °C; within 0.17 % of CoolProp 8.0.0.
+    log10(p/bar) = A - B/(θ + C), θ in °C, within the difference given of CoolProp 8.0.0:
+
+    - propane: 4.13089, 898.512, 260.070; -30 to 50 °C; 0.17 %
+    - propylene: 4.17368, 893.858, 262.328; -30 to 50 °C; 0.19 %
+    - n-butane: 3.99050, 961.851, 241.867; -30 to 50 °C; 0.07 %
+    - propyne: 4.39267, 1049.88, 264.468; 0 to 50 °C; 0.3 %
+
+    CoolProp's equation of state for propyne ends at 0 °C. The fit lies 3.1 % above the Wagner
+    equation of [2] there, 1.6 % at 10 °C, and within 1 % of it from 20 °C.
 
     Args:
-        temperature_k: temperature of the liquid, -30 to 50 °C. [K]
+        temperature_k: temperature of the liquid, within the range of its fit. [K]
+        liquid: `propane`, `propylene`, `n-butane` or `propyne`. [-]
 
     Returns:
         Absolute pressure. [Pa]
 
     Raises:
-        ValueError: the temperature is outside the range of the fit.
+        ValueError: the liquid is not known or the temperature is outside the range of its fit.
 
     References:
         [1] derived; CoolProp 8.0.0 HEOS.
+        [2] McGarry, Correlation and prediction of the vapor pressures of pure liquids over
+            large pressure ranges, Ind. Eng. Chem. Process Des. Dev. 22 (1983) 313-322, as
+            chemicals 1.5.2 holds it.
 
     >>> round(vapour_pressure_abs_pa(273.15) / 1e5, 2)
     4.74
+    >>> round(vapour_pressure_abs_pa(273.15, "propylene") / 1e5, 2)
+    5.84
     """
-    _check_temperature("temperature_k", temperature_k)
-    return _antoine_pa(_PROPANE, temperature_k)
+    if liquid not in _FITS:
+        raise ValueError(f"liquid={liquid!r}: accepted is one of {sorted(_FITS)}")
+    fit = _FITS[liquid]
+    _check_temperature("temperature_k", temperature_k, fit.lowest_k)
+    return _antoine_pa(fit, temperature_k)
 
 
 def bubble_pressure_abs_pa(temperature_k: float, propane_mole_fraction: float) -> float:
@@ -86,12 +125,10 @@ def bubble_pressure_abs_pa(temperature_k: float, propane_mole_fraction: float) -
     >>> round(bubble_pressure_abs_pa(263.15, 0.5) / 1e5, 1)
     2.1
     """
-    _check_temperature("temperature_k", temperature_k)
     _checks.within("propane_mole_fraction", propane_mole_fraction, 0.0, 1.0, "mol/mol")
-    butane = 1.0 - propane_mole_fraction
-    return propane_mole_fraction * _antoine_pa(_PROPANE, temperature_k) + butane * _antoine_pa(
-        _BUTANE, temperature_k
-    )
+    propane = vapour_pressure_abs_pa(temperature_k, "propane")
+    butane = vapour_pressure_abs_pa(temperature_k, "n-butane")
+    return propane_mole_fraction * propane + (1.0 - propane_mole_fraction) * butane
 
 
 def boiling_temperature_k(pressure_abs_pa: float) -> float:
@@ -116,7 +153,7 @@ def boiling_temperature_k(pressure_abs_pa: float) -> float:
     """
     lowest, highest = _antoine_pa(_PROPANE, _LOWEST_K), _antoine_pa(_PROPANE, _HIGHEST_K)
     _checks.within("pressure_abs_pa", pressure_abs_pa, lowest, highest, "Pa")
-    a, b, c = _PROPANE
+    a, b, c, _lowest_k = _PROPANE
     return b / (a - math.log10(pressure_abs_pa / 1.0e5)) - c + _checks.ZERO_CELSIUS_K
 
 

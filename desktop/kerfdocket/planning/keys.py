@@ -45,6 +45,7 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "setting.fuel_flow": ("Fuel gas flow", GAS_FLOW, "m3/h"),
     "setting.flame_air_share": ("Oxygen that the air gives the flame", PERCENT, "%"),
     "setting.flame_primary_share": ("Heat of the flame that is in its core", PERCENT, "%"),
+    "setting.flame_temperature": ("Flame, the hottest that it can be", TEMPERATURE, "°C"),
     "setting.flame_power": ("Heat of the flame, all", POWER, "kW"),
     "line.oxygen_loss": ("Loss from regulator to torch, oxygen", GAUGE_PRESSURE, "bar"),
     "line.oxygen_regulator_pressure": (

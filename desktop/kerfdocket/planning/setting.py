@@ -82,6 +82,7 @@ def plan_setting(
             "setting.fuel_flow",
             "setting.flame_air_share",
             "setting.flame_primary_share",
+            "setting.flame_temperature",
             "setting.flame_power",
         )
         reason = f"no nozzle: {nozzle.text}"
@@ -467,12 +468,13 @@ def _flame(
 ) -> tuple[Estimate, ...]:
     """Where the flame's oxygen and heat come from: torch or surrounding air."""
     air_key, primary_key = "setting.flame_air_share", "setting.flame_primary_share"
-    power_key = "setting.flame_power"
+    heat_key, power_key = "setting.flame_temperature", "setting.flame_power"
     span, complete = span_of(ratio), reference.flame(job.fuel.gas).stoichiometric
     least_oxygen = reference.flame(job.fuel.gas).neutral.value
     if span is None:
         air = withheld(air_key, ratio.basis.text)
         primary = withheld(primary_key, ratio.basis.text)
+        hottest = withheld(heat_key, ratio.basis.text)
     else:
         basis = Basis(
             f"Complete burning takes {complete.value:g} volumes of oxygen; what the torch does not "
@@ -486,9 +488,10 @@ def _flame(
             air_key, Span(*(air_oxygen_share(one, complete.value) for one in span[::-1])), basis
         )
         primary = _primary(primary_key, fuel, span, least_oxygen, complete.value, ratio.basis.trust)
+        hottest = _hottest(heat_key, job, reference, fuel, span, ratio.basis.trust)
     flow = span_of(fuel_flow)
     if flow is None:
-        return air, primary, withheld(power_key, first_reason(fuel_flow))
+        return air, primary, hottest, withheld(power_key, first_reason(fuel_flow))
     basis = Basis(
         "Fuel flow times its net heating value: all that the flame gives, the outer envelope "
         "included.",
@@ -498,7 +501,31 @@ def _flame(
         (("LHV", f"{fuel.lower_heating_value_j_kg / 1e6:.1f} MJ/kg"),),
     )
     power = estimate(power_key, flow.scaled(fuel.lower_heating_value_j_kg), basis)
-    return air, primary, power
+    return air, primary, hottest, power
+
+
+def _hottest(
+    key: str, job: Job, reference: Reference, fuel: Gas, ratio: Span, trust: Trust
+) -> Estimate:
+    """Adiabatic temperature of the flame; the ratio of the table is one of moles."""
+    oxygen = reference.gas("oxygen").properties
+    moles = (oxygen.density_reference_kg_m3 / oxygen.molar_mass_kg_mol) / (
+        fuel.density_reference_kg_m3 / fuel.molar_mass_kg_mol
+    )
+    found = [reference.flame_temperature(job.fuel.gas, one * moles) for one in ratio]
+    figures = [one for one in found if one is not None]
+    if len(figures) < len(found):
+        return withheld(key, "the table ends where the flame leaves soot, or has oxygen to spare")
+    values = sorted(one.value for one in figures)
+    best = figures[1]
+    basis = Basis(
+        f"From a table by the ratio: {best.note}.",
+        best.source,
+        least("derived", trust),
+        inputs=(("oxygen to fuel, in moles", f"{ratio.value * moles:.2f}"),),
+    )
+    # The hottest flame lies between the ends: the best value need not be the middle one.
+    return estimate(key, Span(values[0], best.value, values[-1]), basis)
 
 
 def _primary(

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal, get_args
 
 from pydantic import Field
@@ -20,6 +21,7 @@ from kerfdocket.reference.table import (
 
 __all__ = [
     "Flame",
+    "FlameEquilibriumRow",
     "FlameKind",
     "FlameKindName",
     "GasRow",
@@ -32,6 +34,11 @@ __all__ = [
 FlameKindName = Literal["reducing", "neutral", "oxidising"]
 Region = Literal["Europe", "USA"]
 
+_ADIABATIC = "adiabatic, at equilibrium with dissociation, gases cold, without air"
+_WITH_AIR = {
+    "cools": f"{_ADIABATIC}: an upper bound",
+    "heats": f"{_ADIABATIC}; no upper bound: with so little oxygen, air makes it hotter",
+}
 _COLOUR_RULES: dict[str, str] = {"Europe": "ISO 3821", "USA": "US"}
 
 
@@ -84,6 +91,15 @@ class _FlameKindRow(Row):
 class _FlameTemperatureRow(Row):
     fuel: str
     temperature_c: float = Field(gt=1000, lt=5000)
+
+
+class FlameEquilibriumRow(Row):
+    """Adiabatic equilibrium temperature at one ratio of oxygen to fuel."""
+
+    fuel: str
+    ratio: float = Field(gt=0)
+    temperature_k: float = Field(gt=500, lt=5000)
+    air: Literal["cools", "heats"]
 
 
 class HoseColourRow(Row):
@@ -210,6 +226,26 @@ class Gases:
 
     gases: Mapping[str, GasRow]
     flames: Mapping[str, Flame]
+    equilibria: Mapping[str, tuple[FlameEquilibriumRow, ...]]
+
+    def flame_temperature(self, fuel: str, ratio: float) -> Figure | None:
+        """Return the adiabatic equilibrium temperature [K]; None outside the table."""
+        if fuel not in self.equilibria:
+            raise ValueError(f"fuel={fuel!r} must be one of {sorted(self.equilibria)}")
+        place = round(ratio, 9)  # so that the ends stay in after a conversion
+        for left, right in pairwise(self.equilibria[fuel]):
+            if left.ratio <= place <= right.ratio:
+                share = (place - left.ratio) / (right.ratio - left.ratio)
+                kelvin = left.temperature_k + share * (right.temperature_k - left.temperature_k)
+                # Where air begins to cool is somewhere between two rows: the richer one speaks.
+                row = right if place == right.ratio else left
+                return Figure(
+                    kelvin,
+                    join_sources(left.source, right.source),
+                    weakest(left.trust, right.trust),
+                    _WITH_AIR[row.air],
+                )
+        return None
 
 
 def read_gases(tables: Tables) -> Gases:
@@ -251,7 +287,8 @@ def read_gases(tables: Tables) -> Gases:
             properties_source=row.source,
             properties_trust=row.trust,
         )
-    return Gases(gases, _flames(tables))
+    flames = _flames(tables)
+    return Gases(gases, flames, _equilibria(tables, flames))
 
 
 def _flame_kinds(tables: Tables) -> dict[str, dict[FlameKindName, FlameKind]]:
@@ -286,3 +323,19 @@ def _flames(tables: Tables) -> dict[str, Flame]:
             trust=usual.trust,
         )
     return flames
+
+
+def _equilibria(
+    tables: Tables, flames: Mapping[str, Flame]
+) -> dict[str, tuple[FlameEquilibriumRow, ...]]:
+    found: dict[str, tuple[FlameEquilibriumRow, ...]] = {}
+    for row in tables.rows("gases/flame_equilibrium", FlameEquilibriumRow):
+        found[row.fuel] = (*found.get(row.fuel, ()), row)
+    for fuel, flame in flames.items():
+        rows = found[fuel]
+        if rows[0].ratio > flame.workshop.low or rows[-1].ratio < flame.stoichiometric.value:
+            raise TableError(
+                f"gases/flame_equilibrium: {fuel} must go from the neutral flame, "
+                f"{flame.workshop.low:g}, to {flame.stoichiometric.value:g}"
+            )
+    return found

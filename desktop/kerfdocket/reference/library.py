@@ -65,6 +65,13 @@ class Reference:
             raise ValueError(f"fuel={fuel!r} must be one of {sorted(self.gases.flames)}")
         return self.gases.flames[fuel]
 
+    def flame_temperature(self, fuel: str, ratio: float) -> Figure | None:
+        """Return the adiabatic equilibrium temperature with oxygen [K], by moles to one of fuel.
+
+        None outside the ratios of the table; the figure's note says what it leaves out.
+        """
+        return self.gases.flame_temperature(fuel, ratio)
+
     def hose_colour(self, gas: str, region: Region) -> HoseColour:
         """Return the colour of a gas's hose: ISO 3821 for Europe, the US rule for the USA."""
         return self.gas(gas).colour_in(region)

@@ -52,9 +52,8 @@ class ValuesDialog(QDialog):
         self.tree.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.tree.currentItemChanged.connect(self._on_current_changed)
         header = self.tree.header()
-        header.setStretchLastSection(False)
-        header.setSectionResizeMode(0, QHeaderView.ResizeMode.Stretch)
-        for column in (1, 2, 3):
+        header.setStretchLastSection(True)
+        for column in range(4):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
         self.basis = QTextBrowser()
         self.basis.setOpenLinks(False)
@@ -73,7 +72,7 @@ class ValuesDialog(QDialog):
         box.addWidget(self.search)
         box.addWidget(both, 1)
         box.addWidget(buttons)
-        self.resize(em(self, 110), self.fontMetrics().lineSpacing() * 40)
+        self.resize(em(self, 150), self.fontMetrics().lineSpacing() * 40)
 
     def show_plan(self, plan: Plan | None) -> None:
         """Show the values of a plan; the chosen one stays chosen."""
