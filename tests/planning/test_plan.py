@@ -81,7 +81,7 @@ line = (
             {"pressure_loss": pressure},
             optional={
                 "loss_flow": flow,
-                "loss_inlet": pressure,
+                "loss_inlet": number("20.01", "40", "bar"),
                 "loss_gas": st.sampled_from(["its gas", "air"]),
                 "functions": st.sampled_from(["FA NV TV", "nv", "FA, NV"]),
             },

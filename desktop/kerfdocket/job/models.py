@@ -264,6 +264,7 @@ class Arrestor(_Stated):
         title="Arrestor: inlet pressure at that loss",
         description="Of the line of the diagram that was read; empty: this job's own.",
     )
+
     loss_gas: Literal["its gas", "air"] = Field(
         "its gas",
         title="Arrestor: diagram drawn for",
@@ -282,6 +283,14 @@ class Arrestor(_Stated):
         title="Arrestor: gas letter",
         description="As marked on it (ISO 10225): O, A, P, M, F ...",
     )
+
+    @field_validator("loss_inlet")
+    @classmethod
+    def _above_its_loss(cls, value: Any, info: ValidationInfo) -> Any:
+        loss = info.data.get("pressure_loss")
+        if value is not None and loss is not None and value.si <= loss.si:
+            raise ValueError(f"must be above the loss of {loss}: that is what is left of it")
+        return value
 
 
 class StandingTest(_Stated):
@@ -400,7 +409,7 @@ class FuelCylinder(_Stated):
         title="Weight empty", description="Stamped tare; for acetylene with mass and solvent."
     )
     full_content: Annotated[Measure, Within(MASS, above="0 kg", at_most="500 kg")] | None = Field(
-        None, title="Gas when full", description="Stamped; the draw limit is a share of it."
+        None, title="Gas when full", description="Stamped; more by weight is a mistake."
     )
     temperature: (
         Annotated[Measure, Within(TEMPERATURE, at_least="-30 °C", at_most="50 °C")] | None

@@ -306,9 +306,11 @@ def _cooling(
     heat_transfer_w_m2_k: float,
     air_temperature_k: float,
     draw_kg_s: float,
+    start_temperature_k: float | None = None,
 ) -> Iterator[tuple[float, float, float]]:
     """Yield (time, mass left, liquid temperature) until the liquid is gone or below -40 °C."""
-    time_s, mass, temperature = 0.0, liquid_mass_kg, air_temperature_k
+    start = air_temperature_k if start_temperature_k is None else start_temperature_k
+    time_s, mass, temperature = 0.0, liquid_mass_kg, start
     # Longer steps only for draws that last weeks.
     longest = min(max(_STEP_S, liquid_mass_kg / draw_kg_s / 1e5), _LONGEST_STEP_S)
     while True:
@@ -402,12 +404,13 @@ def runtime_s(
     draw_kg_s: float,
     minimum_gauge_pa: float,
     ambient_abs_pa: float,
+    start_temperature_k: float | None = None,
 ) -> tuple[float, float]:
     """Return how long a cylinder holds a pressure under steady draw, and what is left then.
 
     Explicit 30 s steps of C dT/dt = U A(m) (T_air - T) - ṁ h_fg(T), C the liquid and
-    0.35 + 0.65 m/m0 of the steel (assumed), from a start at the temperature of the air. Within
-    1.2 % of an adaptive solution with CoolProp 8.0.0 properties; U itself is the uncertainty.
+    0.35 + 0.65 m/m0 of the steel (assumed). Within 1.2 % of an
+    adaptive solution with CoolProp 8.0.0 properties; U itself is the uncertainty.
 
     Args:
         liquid_mass_kg: liquid at the start. [kg]
@@ -418,6 +421,7 @@ def runtime_s(
         draw_kg_s: steady draw. [kg/s]
         minimum_gauge_pa: gauge pressure needed in the cylinder, regulator drop included. [Pa]
         ambient_abs_pa: absolute pressure of the surrounding air. [Pa]
+        start_temperature_k: liquid at the start, -30 to 50 °C; as the air where it is None. [K]
 
     Returns:
         Time until the pressure no longer holds or the liquid is gone [s], mass left [kg].
@@ -447,13 +451,15 @@ def runtime_s(
     highest = _antoine_pa(_PROPANE, _HIGHEST_K) - ambient_abs_pa
     _checks.within("minimum_gauge_pa", minimum_gauge_pa, lowest, highest, "Pa gauge")
     coldest = boiling_temperature_k(minimum_gauge_pa + ambient_abs_pa)
-    if air_temperature_k < coldest:
+    start = air_temperature_k if start_temperature_k is None else start_temperature_k
+    _check_temperature("start_temperature_k", start)
+    if min(air_temperature_k, start) < coldest:
         return 0.0, liquid_mass_kg
     # The bottom alone brings enough heat: the pressure holds to the last drop.
     bottom = heat_transfer_w_m2_k * 0.25 * math.pi * diameter_m**2
     if bottom * (air_temperature_k - coldest) > draw_kg_s * latent_heat_j_kg(coldest):
         return liquid_mass_kg / draw_kg_s, 0.0
-    before = (0.0, liquid_mass_kg, air_temperature_k)
+    before = (0.0, liquid_mass_kg, start)
     for now in _cooling(
         liquid_mass_kg,
         diameter_m,
@@ -461,6 +467,7 @@ def runtime_s(
         heat_transfer_w_m2_k,
         air_temperature_k,
         draw_kg_s,
+        start,
     ):
         if now[2] <= coldest:
             fall = before[2] - now[2]

@@ -18,11 +18,9 @@ from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, lea
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.quantity import GAS_FLOW
 
-__all__ = ["DRIFT_K", "TEST_MIN", "BeforeLighting", "plan_before_lighting", "purge_s"]
+__all__ = ["DRIFT_K", "BeforeLighting", "plan_before_lighting", "purge_s"]
 
-# A standing test of the usual length, and the least change that a usual outlet gauge shows; both
-# common practice, no source.
-TEST_MIN = 5
+# The least change that a usual outlet gauge shows: common practice, no source.
 _OXYGEN_STEP_PA, _FUEL_STEP_PA = 20_000.0, 5_000.0
 _SHORTEST_PURGE_S = 5  # shorter cannot be judged by hand: common practice, no source
 # A hose that lay in the sun or comes in from the cold drifts by some degrees while it is tested:
@@ -92,6 +90,7 @@ def plan_before_lighting(job: Job, setting: SettingResult, line: LineResult) -> 
             oxygen.hose,
             oxygen.regulator,
             _OXYGEN_STEP_PA,
+            oxygen.standing_test.time.si,
         ),
         _leak(
             job,
@@ -100,6 +99,7 @@ def plan_before_lighting(job: Job, setting: SettingResult, line: LineResult) -> 
             fuel.hose,
             fuel.regulator,
             _FUEL_STEP_PA,
+            fuel.standing_test.time.si,
         ),
         _drift(job, "steps.oxygen_test_drift", oxygen_pressure),
         _drift(job, "steps.fuel_test_drift", fuel_pressure),
@@ -132,8 +132,8 @@ def _purge(
             )
             for flow_kg_s in reversed(rate)
         ]
-    except ValueError as error:
-        return withheld(key, f"outside what the formula is good for: {error}")
+    except ValueError:
+        return withheld(key, "the set pressure is outside what the formula is good for")
     basis = Basis(
         "Until 1 % of what was in the hose is left, well mixed, which is the slowest case.",
         "derived",
@@ -152,16 +152,22 @@ def _purge(
 
 
 def _leak(
-    job: Job, key: str, gas: Gas, hose: Hose, regulator: Regulator, usual_step_pa: float
+    job: Job,
+    key: str,
+    gas: Gas,
+    hose: Hose,
+    regulator: Regulator,
+    usual_step_pa: float,
+    time_s: float,
 ) -> Estimate:
     stated, units = regulator.gauge_step, job.unit_system
     step_pa = stated.si if stated else usual_step_pa
     volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
-    leak_m3_s = smallest_visible_leak_m3_s(volume_m3, step_pa, TEST_MIN * 60.0)
+    leak_m3_s = smallest_visible_leak_m3_s(volume_m3, step_pa, time_s)
     basis = Basis(
         f"A change of {units.gauge(step_pa)} is the least that the gauge shows "
-        f"({'as stated' if stated else 'assumed'}); over {TEST_MIN} minutes, hose volume alone, "
-        "temperature steady.",
+        f"({'as stated' if stated else 'assumed'}); over {time_s / 60:.0f} minutes, hose volume "
+        "alone, temperature steady.",
         "derived" if stated else "derived; gauge assumed: common practice, no source",
         "derived" if stated else "common practice, no source",
         "q = V · Δp / (1 bar · t)",
@@ -233,8 +239,8 @@ def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
                     test.time.si,
                 )
             )
-    except ValueError as error:
-        return withheld(key, f"outside what the formula is good for: {error}")
+    except ValueError:
+        return withheld(key, "the readings are outside what the formula is good for")
     span = Span(*ends)
     basis = Basis(
         f"Readings of the standing test, hose volume alone; {units.gauge(step_pa)} of doubt in the "

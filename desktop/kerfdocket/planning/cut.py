@@ -38,6 +38,7 @@ class CutResult(StageResult):
     pierces: number of pierces.
     cutting_time_s: time on the way, None if withheld. [s]
     between_cuts_s: time between cuts, moving to the next start. [s]
+    set_up_s: time before the first cut, and after the last. [s]
     """
 
     length_m: float = 0.0
@@ -45,6 +46,7 @@ class CutResult(StageResult):
     pierces: int = 0
     cutting_time_s: Span | None = None
     between_cuts_s: Span = NONE
+    set_up_s: Span = NONE
 
 
 def plan_cut(
@@ -94,6 +96,7 @@ def plan_cut(
         pierces,
         cutting,
         _BETWEEN_CUTS_S.scaled(edge_starts + pierces),
+        _SET_UP_S,
     )
 
 

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 from kerfdocket.job import Arrestor, Hose, Job, Outlet, Regulator
 from kerfdocket.physics.gas import Gas
-from kerfdocket.physics.hose import CannotPass
-from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
+from kerfdocket.planning.keys import NONE, Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import (
     Basis,
     Estimate,
@@ -17,8 +16,13 @@ from kerfdocket.planning.model import (
     least,
 )
 from kerfdocket.planning.setting import SettingResult, acetylene_finding
-from kerfdocket.planning.upstream import TAIL_BORE_RATIO, regulator_gauge_pa
-from kerfdocket.quantity import UnitSystem
+from kerfdocket.planning.upstream import (
+    ASSUMED_LOSS,
+    TAIL_BORE_RATIO,
+    ArrestorUnreadable,
+    regulator_gauge_pa,
+)
+from kerfdocket.quantity import LENGTH, UnitSystem
 from kerfdocket.reference import Reference
 
 __all__ = ["REGULATOR_DROP_PA", "LineResult", "plan_line"]
@@ -46,7 +50,8 @@ class _Limit:
 
     value: float
     source: str
-    severity: Severity
+    field: str
+    is_stated: bool
 
 
 @dataclass(frozen=True)
@@ -58,6 +63,9 @@ class _Side:
         where: path of its group in the job.
         word: as a finding begins with it.
         gas_name: as the tables know the gas.
+        firm_flow: what of the flow is verified, and so may stop a job. [kg/s]
+        set_pa: pressure at the regulator where a table names that one. [Pa gauge]
+        outlet_flow: all that is drawn from a main or tank, where that is more. [kg/s]
     """
 
     key: str
@@ -74,6 +82,9 @@ class _Side:
     regulator: Regulator
     outlet: Outlet | None
     units: UnitSystem
+    firm_flow: Span | None = None
+    set_pa: float | None = None
+    outlet_flow: Span | None = None
 
     @property
     def flow_m3_s(self) -> float | None:
@@ -103,10 +114,8 @@ def plan_line(job: Job, reference: Reference, setting: SettingResult) -> LineRes
         _say_what_is_missing(side, findings)
         _check_letters(reference, side, findings)
         _check_duty(job, reference, side, set_pressure, findings)
-        if side.gas_name == "acetylene" and set_pressure.value_si:
-            finding = acetylene_finding(job, reference, set_pressure.value_si, "fuel.regulator")
-            if finding is not None:
-                findings.append(finding)
+        if side.gas_name == "acetylene":
+            _check_acetylene(job, reference, side, set_pressure, findings)
     if job.torch.oxygen_hoses == 1:
         reason = "the cutting oxygen's hose feeds the heating flame, too"
         keys = ("line.heating_oxygen_loss", "line.heating_oxygen_regulator_pressure")
@@ -119,7 +128,9 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
     heating = setting["setting.heating_oxygen_flow"]
     fuel_flow = setting["setting.fuel_flow"]
     flow, reason, trust = span_of(cutting), first_reason(cutting), cutting.basis.trust
-    if job.torch.oxygen_hoses == 1 and not setting.is_injector_table:
+    both = span_of(heating)
+    from_outlet = flow.plus(both) if flow and both and not setting.holds_all_oxygen else flow
+    if job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen:
         # One hose carries both; an injector's table already counts all oxygen.
         extra = span_of(heating)
         reason = first_reason(cutting, heating)
@@ -142,6 +153,11 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
             oxygen.regulator,
             oxygen.outlet if oxygen.comes_from_main else None,
             job.unit_system,
+            _firm(cutting, heating)
+            if job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen
+            else _firm(cutting),
+            setting.regulator_pa,
+            from_outlet,
         )
     ]
     if job.torch.oxygen_hoses == 2:
@@ -161,6 +177,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
                 oxygen.heating.regulator,
                 None,  # the outlet is judged once, with the cutting oxygen
                 job.unit_system,
+                _firm(heating),
             )
         )
     sides.append(
@@ -179,9 +196,25 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
             fuel.regulator,
             fuel.outlet if fuel.comes_from_main else None,
             job.unit_system,
+            _firm(fuel_flow),
         )
     )
     return tuple(sides)
+
+
+def _firm(*flows: Estimate) -> Span:
+    """What of several flows is verified [kg/s]."""
+    total = NONE
+    for flow in flows:
+        span = None if flow.is_unverified else span_of(flow)
+        total = total.plus(span) if span else total
+    return total
+
+
+def _passes(side: _Side, limit_m3_s: float) -> Severity:
+    """How bad it is that the flow passes a limit: what is not verified stops nothing."""
+    firm = side.firm_flow is not None and side.gas.volume_m3(side.firm_flow.value) > limit_m3_s
+    return "stop" if firm else "caution"
 
 
 def _hose_text(side: _Side) -> str:
@@ -198,10 +231,27 @@ def _upstream(
         return withheld(loss_key, reason), withheld(key, reason)
     try:
         inlets = [
-            regulator_gauge_pa(job, side.gas, side.hose, side.arrestor, gauge_pa, flow, ratio)
-            for gauge_pa, flow, ratio in zip(torch, side.flow, TAIL_BORE_RATIO, strict=True)
+            regulator_gauge_pa(
+                job, side.gas, side.hose, side.arrestor, gauge_pa, flow, ratio, share
+            )
+            for gauge_pa, flow, ratio, share in zip(
+                torch, side.flow, TAIL_BORE_RATIO, ASSUMED_LOSS, strict=True
+            )
         ]
-    except (CannotPass, ValueError) as error:
+    except ArrestorUnreadable:
+        reason = "the arrestor's figures do not go with this flow and pressure"
+        findings.append(
+            Finding(
+                "stop",
+                f"{side.where}.arrestor.pressure_loss",
+                f"{side.word}: {reason}: {_arrestor_text(side)}, needed are "
+                f"{units.gas_flow(side.gas.volume_m3(side.flow.value))}.",
+                "Read the diagram again near this flow, or use an arrestor for more flow.",
+                "this program",
+            )
+        )
+        return withheld(loss_key, reason), withheld(key, reason)
+    except ValueError:
         findings.append(
             Finding(
                 "stop",
@@ -212,8 +262,11 @@ def _upstream(
                 _HOSE_SOURCE,
             )
         )
-        reason = f"the hose cannot carry the flow: {error}"
+        reason = "the hose cannot carry the flow at a pressure that the formulas are good for"
         return withheld(loss_key, reason), withheld(key, reason)
+    if side.set_pa is not None:
+        # The table names the pressure at the regulator: nothing is worked back to it.
+        inlets = [side.set_pa] * 3
     regulator = Span(*inlets)
     losses = sorted(inlet - gauge_pa for inlet, gauge_pa in zip(inlets, torch, strict=True))
     # The middle loss need not lie in the middle: a lower pressure with its flow can lose more.
@@ -233,9 +286,9 @@ def _upstream(
     if loss.high - loss.low > _SEEN_ON_A_GAUGE * regulator.value:
         trust = least(trust, side.flow_trust)
     basis = Basis(
-        f"Loss of {_hose_text(side)} of hose with {side.hose.joints} hose tails at this flow "
-        "(tails 0.7 to 0.9 of the hose's bore: assumed), and of the flashback arrestor: "
-        f"{_arrestor_text(side)}.",
+        f"Loss of {_hose_text(side)} of hose with {side.hose.joints} hose "
+        f"{'tail' if side.hose.joints == 1 else 'tails'} at this flow (tails 0.7 to 0.9 of the "
+        f"hose's bore: assumed), and of the flashback arrestor: {_arrestor_text(side)}.",
         f"{_HOSE_SOURCE}; tails: Borda-Carnot",
         trust,
         "p₁² − p₂² = G² · Z · R · T · (f · L/D + ΣK + 2 ln(p₁/p₂))",
@@ -253,8 +306,10 @@ def _upstream(
 
 def _arrestor_text(side: _Side) -> str:
     arrestor, units = side.arrestor, side.units
+    if not arrestor.fitted:
+        return "none fitted"
     if arrestor.pressure_loss is None:
-        return "not stated, taken as 0"
+        return "not stated, 5 % of the pressure (0 to 10 %) assumed"
     if arrestor.loss_flow is None:
         return f"{units.stated(arrestor.pressure_loss)} as stated"
     gas = "air" if arrestor.loss_gas == "air" else side.gas_name
@@ -281,7 +336,7 @@ def _what_would_do(
                 bore_m=bore_m,
                 length_m=length_m,
             )
-        except (CannotPass, ValueError):
+        except ValueError:
             return 1.0
         return (inlet_pa - torch_pa) / inlet_pa
 
@@ -293,12 +348,17 @@ def _what_would_do(
         share = loss_share(bore_m, hose.length.si)
         if share <= _LARGE_LOSS:
             lost = units.gauge(torch_pa * share / (1.0 - share))
-            texts.append(f"A hose of {units.size(bore_m)} bore loses {lost}.")
+            texts.append(f"With a hose of {units.size(bore_m)} bore it would be {lost}.")
             break
     length_m = _longest(lambda one: loss_share(hose.bore.si, one) <= _LARGE_LOSS, hose.length.si)
     if length_m >= 1.0:
-        texts.append(f"This bore would do up to {units.distance(length_m)}.")
-    return " ".join(texts) or "Bring the cylinders nearer; no hose of the standard bores would do."
+        unit = units.unit("m")
+        texts.append(f"This bore would do up to {int(LENGTH.from_si(length_m, unit))} {unit}.")
+    if texts:
+        return " ".join(texts)
+    if loss_share(max(reference.hose_bores_m()), 1.0) > _LARGE_LOSS:
+        return "The arrestor alone takes too much: use one for more flow."
+    return "Bring the cylinders nearer; no hose of the standard bores would do."
 
 
 def _longest(will_do: Callable[[float], bool], length_m: float) -> float:
@@ -319,12 +379,12 @@ def _limits(reference: Reference, side: _Side) -> tuple[_Limit | None, _Limit | 
         if row is not None:
             # What no source was opened for stops nothing by itself.
             source = f"{row.source}, class {regulator.rated_class}"
-            outlet = _Limit(row.outlet_gauge_pa, source, "caution")
-            flow = _Limit(row.flow_m3_s, source, "caution")
+            outlet = _Limit(row.outlet_gauge_pa, source, "rated_class", False)
+            flow = _Limit(row.flow_m3_s, source, "rated_class", False)
     if regulator.outlet_limit is not None:
-        outlet = _Limit(regulator.outlet_limit.si, _STATED_LIMIT, "stop")
+        outlet = _Limit(regulator.outlet_limit.si, _STATED_LIMIT, "outlet_limit", True)
     if regulator.flow_limit is not None:
-        flow = _Limit(regulator.flow_limit.si, _STATED_LIMIT, "stop")
+        flow = _Limit(regulator.flow_limit.si, _STATED_LIMIT, "flow_limit", True)
     return outlet, flow
 
 
@@ -358,14 +418,18 @@ def _check_regulator(
                 "this program",
             )
         )
+    at_torch = side.pressure.value_si
+    firm = not set_pressure.is_unverified or bool(
+        outlet and at_torch and not side.pressure.is_unverified and at_torch > outlet.value
+    )
     if outlet and needed_pa is not None and needed_pa > outlet.value:
         would_do = _class_that_would_do(reference, side, needed_pa, needed_m3_s)
         findings.append(
             Finding(
-                outlet.severity,
-                f"{side.where}.regulator.outlet_limit",
-                f"{side.word} regulator gives {units.gauge(outlet.value)} at the most; "
-                f"{units.gauge(needed_pa)} are needed.",
+                "stop" if firm and outlet.is_stated else "caution",
+                f"{side.where}.regulator.{outlet.field}",
+                f"{side.word} regulator gives {units.gauge(outlet.value)} at the most"
+                f"{_by_class(outlet)}; {units.gauge(needed_pa)} are needed.",
                 f"Use a regulator for a higher outlet pressure ({would_do}), or a wider or shorter "
                 "hose.",
                 outlet.source,
@@ -375,12 +439,46 @@ def _check_regulator(
         would_do = _class_that_would_do(reference, side, needed_pa or 0.0, needed_m3_s)
         findings.append(
             Finding(
-                flow.severity,
-                f"{side.where}.regulator.flow_limit",
-                f"{side.word} regulator passes {units.gas_flow(flow.value)} at the most; "
-                f"{units.gas_flow(needed_m3_s)} are needed.",
+                _passes(side, flow.value) if flow.is_stated else "caution",
+                f"{side.where}.regulator.{flow.field}",
+                f"{side.word} regulator passes {units.gas_flow(flow.value)} at the most"
+                f"{_by_class(flow)}; {units.gas_flow(needed_m3_s)} are needed.",
                 f"Use a regulator for at least {units.gas_flow(needed_m3_s)} ({would_do}).",
                 flow.source,
+            )
+        )
+
+
+def _by_class(limit: _Limit) -> str:
+    return "" if limit.is_stated else " by its class (from memory)"
+
+
+def _check_acetylene(
+    job: Job, reference: Reference, side: _Side, set_pressure: Estimate, findings: list[Finding]
+) -> None:
+    """Judge every pressure that acetylene has on its way, from the main to the torch."""
+    where = "fuel.regulator"
+    at_torch = side.pressure.value_si
+    told = at_torch is not None and acetylene_finding(job, reference, at_torch, where)
+    places = [(where, set_pressure.value_si)]
+    if side.outlet is not None and side.outlet.pressure is not None:
+        places.append(("fuel.outlet.pressure", side.outlet.pressure.si))
+    test = job.fuel.standing_test.begin_gauge
+    if test is not None:
+        places.append(("fuel.standing_test.begin_gauge", test.si))
+    for place, gauge_pa in places:
+        finding = acetylene_finding(job, reference, gauge_pa, place) if gauge_pa else None
+        # What was said of the torch is not said again of the regulator.
+        if finding and not (place == where and told and told.severity == finding.severity):
+            findings.append(finding)
+    if job.fuel.supply == "tank":
+        findings.append(
+            Finding(
+                "stop",
+                "fuel.supply",
+                "Acetylene is not kept in a tank: it comes dissolved in cylinders, or from a main.",
+                "Choose cylinders or a main, or another fuel gas.",
+                "common practice, no source",
             )
         )
 
@@ -391,7 +489,7 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
     if limit and needed_m3_s is not None and needed_m3_s > limit.si:
         findings.append(
             Finding(
-                "stop",
+                _passes(side, limit.si),
                 f"{where}.flow_limit",
                 f"{side.word} flashback arrestor passes {units.stated(limit)} at the most; "
                 f"{units.gas_flow(needed_m3_s)} are needed.",
@@ -446,25 +544,32 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
     outlet, units = side.outlet, side.units
     if outlet is None:
         return
-    needed_pa, needed_m3_s = set_pressure.value_si, side.flow_m3_s
-    if outlet.pressure and needed_pa is not None:
-        lacks_pa = needed_pa + REGULATOR_DROP_PA - outlet.pressure.si
-        if lacks_pa > 0.0:
-            findings.append(
-                Finding(
-                    "stop",
-                    f"{side.where}.outlet.pressure",
-                    f"{side.word}: the main or tank gives {units.stated(outlet.pressure)}; "
-                    f"{units.gauge(needed_pa)} are to be set, and the regulator needs "
-                    f"{units.gauge(REGULATOR_DROP_PA)} above it.",
-                    "Use a wider or shorter hose, a smaller nozzle, or cylinders.",
-                    f"{_STATED_LIMIT}; drop of the regulator assumed",
-                )
+    needed_pa = set_pressure.value_si
+    drawn = side.outlet_flow or side.flow
+    needed_m3_s = side.gas.volume_m3(drawn.value) if drawn else None
+    if (
+        outlet.pressure
+        and needed_pa is not None
+        and needed_pa + REGULATOR_DROP_PA > outlet.pressure.si
+    ):
+        # The drop of the regulator is assumed: it warns, the stated pressure alone stops.
+        lacks = needed_pa > outlet.pressure.si and not set_pressure.is_unverified
+        findings.append(
+            Finding(
+                "stop" if lacks else "caution",
+                f"{side.where}.outlet.pressure",
+                f"{side.word}: the main or tank gives {units.stated(outlet.pressure)}; "
+                f"{units.gauge(needed_pa)} are to be set, and a regulator needs about "
+                f"{units.gauge(REGULATOR_DROP_PA)} above it.",
+                "Look up what the regulator needs; else use another outlet, a smaller nozzle, "
+                "or cylinders.",
+                f"{_STATED_LIMIT}; drop of the regulator assumed",
             )
+        )
     if outlet.flow_limit and needed_m3_s is not None and needed_m3_s > outlet.flow_limit.si:
         findings.append(
             Finding(
-                "stop",
+                _passes(side, outlet.flow_limit.si),
                 f"{side.where}.outlet.flow_limit",
                 f"{side.word}: the main or tank gives {units.stated(outlet.flow_limit)} at the "
                 f"most; {units.gas_flow(needed_m3_s)} are needed.",
@@ -489,20 +594,25 @@ def _say_what_is_missing(side: _Side, findings: list[Finding]) -> None:
     regulator, arrestor = side.regulator, side.arrestor
     by_class = regulator.rated_class is not None
     missing = [
-        text
-        for text, value in (
-            ("the regulator's highest outlet pressure", regulator.outlet_limit or by_class),
-            ("the regulator's greatest flow", regulator.flow_limit or by_class),
-            ("the arrestor's pressure loss", arrestor.pressure_loss),
+        (text, field)
+        for text, field, value in (
+            (
+                "the regulator's highest outlet pressure",
+                "regulator",
+                regulator.outlet_limit or by_class,
+            ),
+            ("the regulator's greatest flow", "regulator", regulator.flow_limit or by_class),
+            ("the arrestor's pressure loss", "arrestor", arrestor.pressure_loss),
         )
-        if not value
+        if value is None or value is False
     ]
     if missing:
         findings.append(
             Finding(
                 "note",
-                f"{side.where}.regulator" if len(missing) > 1 else f"{side.where}.arrestor",
-                f"{side.word}: not stated, so not checked: {', '.join(missing)}.",
+                f"{side.where}.{missing[0][1]}",
+                f"{side.word}: not stated, so not checked: {', '.join(text for text, _ in missing)}"
+                ".",
                 "Read them off the equipment or its instructions and enter them.",
                 "this program",
             )
@@ -550,7 +660,7 @@ def _check_duty(
                 f"{side.where}.hose",
                 f"{side.word}: hoses of the standard are for {units.temperature(low_k)} to "
                 f"{units.temperature(high_k)}; here it is {units.stated(job.site.temperature)}.",
-                "Use hoses that their maker allows in this cold; do not bend stiff ones.",
+                "Use hoses that their maker allows here; do not bend ones that are stiff.",
                 duty.source,
             )
         )

@@ -7,8 +7,12 @@ from kerfdocket.job import Job
 from kerfdocket.physics.air import standard_air_pressure_abs_pa
 from kerfdocket.physics.flame import air_oxygen_share, primary_heat_j_mol
 from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
-from kerfdocket.physics.hose import CannotPass, friction_factor
-from kerfdocket.physics.orifice import bore_flow_kg_s, friction_discharge_coefficient
+from kerfdocket.physics.hose import friction_factor
+from kerfdocket.physics.orifice import (
+    bore_flow_kg_s,
+    critical_pressure_ratio,
+    friction_discharge_coefficient,
+)
 from kerfdocket.planning.keys import (
     Span,
     estimate,
@@ -20,7 +24,7 @@ from kerfdocket.planning.keys import (
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
-from kerfdocket.planning.upstream import torch_gauge_pa
+from kerfdocket.planning.upstream import left_at_torch_pa
 from kerfdocket.reference import Range, Reference
 from kerfdocket.reference.nozzles import Nozzle
 
@@ -45,12 +49,15 @@ class SettingResult(StageResult):
     """Attributes:
     oxygen: oxygen.
     fuel: the job's fuel gas.
-    is_injector_table: True if the oxygen pressure holds at the regulator, not at the torch.
+    regulator_pa: what an injector's table sets at the regulator; None where the pressure of the
+        nozzle holds at the torch. [Pa gauge]
+    holds_all_oxygen: True if the cutting oxygen flow counts the flame's oxygen, too.
     """
 
     oxygen: Gas
     fuel: Gas
-    is_injector_table: bool
+    regulator_pa: float | None = None
+    holds_all_oxygen: bool = False
 
 
 def plan_setting(
@@ -87,16 +94,13 @@ def plan_setting(
         )
         reason = f"no nozzle: {nozzle.text}"
         estimates = tuple(withheld(key, reason) for key in keys)
-        return SettingResult(
-            name="setting", estimates=estimates, oxygen=oxygen, fuel=fuel, is_injector_table=False
-        )
+        return SettingResult(name="setting", estimates=estimates, oxygen=oxygen, fuel=fuel)
     findings: list[Finding] = []
     pressure = _cutting_pressure(job, row, oxygen, plate.chart_thickness_m, findings)
-    at_regulator = (
-        row is not None
-        and row.pressure_at == "regulator"
-        and job.chart.cutting_oxygen_pressure is None
-    )
+    regulator_pa = None
+    by_table = row if job.chart.cutting_oxygen_pressure is None else None
+    if by_table is not None and by_table.pressure_at == "regulator":
+        _, regulator_pa, _ = by_table.cutting_oxygen_gauge_pa(plate.chart_thickness_m)
     fuel_pressure = _fuel_pressure(job, reference, findings)
     _check_air(job, pressure, findings)
     _check_acetylene(job, reference, fuel_pressure, findings)
@@ -118,7 +122,12 @@ def plan_setting(
         findings=tuple(findings),
         oxygen=oxygen,
         fuel=fuel,
-        is_injector_table=at_regulator,
+        regulator_pa=regulator_pa,
+        holds_all_oxygen=(
+            row is not None
+            and row.oxygen_flow_m3_s is not None
+            and job.chart.cutting_oxygen_flow is None
+        ),
     )
 
 
@@ -161,10 +170,12 @@ def _cutting_pressure(
         try:
             flow_kg_s = oxygen.mass_kg(flow_m3_s)
             ends.append(
-                torch_gauge_pa(job, oxygen, job.oxygen.hose, job.oxygen.arrestor, value, flow_kg_s)
+                left_at_torch_pa(
+                    job, oxygen, job.oxygen.hose, job.oxygen.arrestor, value, flow_kg_s
+                )
             )
-        except (CannotPass, ValueError) as error:
-            return withheld(key, f"the hose cannot pass the injector's oxygen: {error}")
+        except ValueError:
+            return withheld(key, "the hose cannot pass the injector's oxygen")
     span = Span(min(ends), sum(ends) / 2.0, max(ends))
     basis = Basis(
         f"An injector is not computed as a bore: the table sets {units.gauge(value)} "
@@ -327,7 +338,8 @@ def _cutting_flow(
         flow = estimate(key, Span(low, (low + high) / 2.0, high), basis, oxygen)
         return withheld(coefficient_key, reason), flow
     span = span_of(pressure)
-    coefficient = _discharge(job, bore_m, oxygen, span)
+    is_choked = span is not None and _is_choked(job, oxygen, span.low)
+    coefficient = _discharge(job, bore_m, oxygen, span if is_choked else None)
     shares = span_of(coefficient)
     if span is None or shares is None:
         return coefficient, withheld(key, first_reason(pressure, coefficient))
@@ -338,12 +350,14 @@ def _cutting_flow(
         for gauge_pa, share in zip(span, shares, strict=True)
     )
     basis = Basis(
-        "Choked flow of a real gas through the bore, at the air pressure and temperature of the "
-        "site.",
+        f"{'Choked' if is_choked else 'Subsonic'} flow of a real gas through the bore, at the air "
+        "pressure and temperature of the site.",
         "Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow; checked against "
         "CoolProp",
         least("derived", pressure.basis.trust),
-        "ṁ = Cd · A · p₀ · √(γ / (R · T)) · (2/(γ+1))^((γ+1)/(2(γ−1))) / √Z",
+        "ṁ = Cd · A · p₀ · √(γ / (R · T)) · (2/(γ+1))^((γ+1)/(2(γ−1))) / √Z"
+        if is_choked
+        else "ṁ = Cd · A · p₀ · √(2γ/((γ−1) · R · T) · (r^(2/γ) − r^((γ+1)/γ))) / √Z",
         (
             ("bore", units.size(bore_m)),
             ("gauge pressure", units.gauge(span.value)),
@@ -424,6 +438,12 @@ def _ratio(job: Job, reference: Reference, findings: list[Finding]) -> Estimate:
     return estimate("setting.flame_ratio", Span.of(kind.ratio), basis)
 
 
+def _is_choked(job: Job, oxygen: Gas, gauge_pa: float) -> bool:
+    air_abs_pa = job.site.air_abs_pa
+    critical = critical_pressure_ratio(oxygen.heat_capacity_ratio)
+    return air_abs_pa / (gauge_pa + air_abs_pa) <= critical
+
+
 def _discharge(job: Job, bore_m: float, oxygen: Gas, pressure: Span | None) -> Estimate:
     """What friction leaves of the ideal flow, by the bore's length where it is stated."""
     key = "setting.discharge_coefficient"
@@ -446,8 +466,8 @@ def _discharge(job: Job, bore_m: float, oxygen: Gas, pressure: Span | None) -> E
             number = friction_factor(reynolds, roughness) * length.si / bore_m
             friction = friction_discharge_coefficient(number, oxygen.heat_capacity_ratio)
             shares.append(friction * entrance)
-    except ValueError as error:
-        return withheld(key, f"outside what the formula is good for: {error}")
+    except ValueError:
+        return withheld(key, "the bore is too long or too short for the formula of its friction")
     basis = Basis(
         "What friction leaves a straight bore of the stated length, and an entrance that is not "
         "quite rounded (0 to 5 % less, assumed).",
@@ -469,7 +489,7 @@ def _flame(
     """Where the flame's oxygen and heat come from: torch or surrounding air."""
     air_key, primary_key = "setting.flame_air_share", "setting.flame_primary_share"
     heat_key, power_key = "setting.flame_temperature", "setting.flame_power"
-    span, complete = span_of(ratio), reference.flame(job.fuel.gas).stoichiometric
+    span, complete = _in_moles(reference, fuel, ratio), reference.flame(job.fuel.gas).stoichiometric
     least_oxygen = reference.flame(job.fuel.gas).neutral.value
     if span is None:
         air = withheld(air_key, ratio.basis.text)
@@ -477,18 +497,18 @@ def _flame(
         hottest = withheld(heat_key, ratio.basis.text)
     else:
         basis = Basis(
-            f"Complete burning takes {complete.value:g} volumes of oxygen; what the torch does not "
-            "bring comes from the air round the flame.",
+            f"Complete burning takes {complete.value:g} moles of oxygen for each of fuel; what the "
+            "torch does not bring comes from the air round the flame.",
             complete.source,
             least("derived", ratio.basis.trust),
             "1 − r / r_st",
-            (("r", f"{span.value:g}"), ("r_st", f"{complete.value:g}")),
+            (("r, in moles", f"{span.value:.2f}"), ("r_st", f"{complete.value:g}")),
         )
         air = estimate(
             air_key, Span(*(air_oxygen_share(one, complete.value) for one in span[::-1])), basis
         )
         primary = _primary(primary_key, fuel, span, least_oxygen, complete.value, ratio.basis.trust)
-        hottest = _hottest(heat_key, job, reference, fuel, span, ratio.basis.trust)
+        hottest = _hottest(heat_key, job, reference, span, ratio.basis.trust)
     flow = span_of(fuel_flow)
     if flow is None:
         return air, primary, hottest, withheld(power_key, first_reason(fuel_flow))
@@ -504,15 +524,20 @@ def _flame(
     return air, primary, hottest, power
 
 
-def _hottest(
-    key: str, job: Job, reference: Reference, fuel: Gas, ratio: Span, trust: Trust
-) -> Estimate:
-    """Adiabatic temperature of the flame; the ratio of the table is one of moles."""
-    oxygen = reference.gas("oxygen").properties
+def _in_moles(reference: Reference, fuel: Gas, ratio: Estimate) -> Span | None:
+    """A ratio of real volumes as one of moles, which the chemistry counts in."""
+    span, oxygen = span_of(ratio), reference.gas("oxygen").properties
+    if span is None:
+        return None
     moles = (oxygen.density_reference_kg_m3 / oxygen.molar_mass_kg_mol) / (
         fuel.density_reference_kg_m3 / fuel.molar_mass_kg_mol
     )
-    found = [reference.flame_temperature(job.fuel.gas, one * moles) for one in ratio]
+    return span.scaled(moles)
+
+
+def _hottest(key: str, job: Job, reference: Reference, ratio: Span, trust: Trust) -> Estimate:
+    """Adiabatic temperature of the flame."""
+    found = [reference.flame_temperature(job.fuel.gas, one) for one in ratio]
     figures = [one for one in found if one is not None]
     if len(figures) < len(found):
         return withheld(key, "the table ends where the flame leaves soot, or has oxygen to spare")
@@ -522,7 +547,7 @@ def _hottest(
         f"From a table by the ratio: {best.note}.",
         best.source,
         least("derived", trust),
-        inputs=(("oxygen to fuel, in moles", f"{ratio.value * moles:.2f}"),),
+        inputs=(("r, in moles", f"{ratio.value:.2f}"),),
     )
     # The hottest flame lies between the ends: the best value need not be the middle one.
     return estimate(key, Span(values[0], best.value, values[-1]), basis)
@@ -546,6 +571,6 @@ def _primary(
         "derived from the balance of the elements; within 2.1 % of cantera",
         least("derived", trust),
         "1 − 2 (r_st − r) · q / LHV",
-        (("r", f"{ratio.value:g}"), ("r_st", f"{complete:g}")),
+        (("r, in moles", f"{ratio.value:.2f}"), ("r_st", f"{complete:g}")),
     )
     return estimate(key, Span(*shares), basis)

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.planning.before import DRIFT_K, TEST_MIN, BeforeLighting, purge_s
+from kerfdocket.planning.before import DRIFT_K, BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.line import LineResult
 from kerfdocket.planning.model import Estimate, StageResult, Step, SupplyLine
@@ -203,6 +203,12 @@ def _open(job: Job, supplies: tuple[SupplyLine, ...]) -> tuple[Step, ...]:
 def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step, ...]:
     oxygen = _reading(line["line.oxygen_regulator_pressure"])
     fuel = _reading(line["line.fuel_regulator_pressure"])
+    minutes = max(job.oxygen.standing_test.time.si, job.fuel.standing_test.time.si) / 60.0
+    heating = (
+        f" heating oxygen to {_reading(line['line.heating_oxygen_regulator_pressure'])},"
+        if job.torch.oxygen_hoses == 2
+        else ""
+    )
     shown = (
         f"oxygen {before['steps.oxygen_smallest_leak'].value_text}, "
         f"{job.fuel.gas} {before['steps.fuel_smallest_leak'].value_text} or more"
@@ -224,14 +230,14 @@ def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step
     return (
         Step(
             "Leak test",
-            f"Torch valves closed: turn the regulator screws in, oxygen to {oxygen}, fuel gas to "
-            f"{fuel}. Brush every joint from cylinder to torch with leak-detection fluid. Never "
-            "test with a flame.",
+            f"Torch valves closed: turn the regulator screws in, oxygen to {oxygen},{heating} fuel "
+            f"gas to {fuel}. Brush every joint from cylinder to torch with leak-detection fluid. "
+            "Never test with a flame.",
             "A leak feeds a fire, and a flame finds it first.",
         ),
         Step(
             "Leak test",
-            f"Close the supply valves; the gauges must stand still for {TEST_MIN} minutes (this "
+            f"Close the supply valves; the gauges must stand still for {minutes:.0f} minutes (this "
             f"shows gross leaks only: {shown}).{warmth} Bubbles or a falling gauge: shut, vent, "
             "put it right, test again. Do not light.",
             "The fluid stays the fine test: a gauge shows a leak only by what it loses.",

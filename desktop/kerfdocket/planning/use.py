@@ -33,6 +33,14 @@ _IDLE_DOUBT = Span(0.0, 1.0, 2.0)
 _MATTERS = 0.1
 
 
+# Heat capacity of steel at 20 °C, EN 1993-1-2:2005, 3.4.1.2; below it it falls a little.
+_COLD_STEEL_J_KG_K = 440.0
+_NO_PREHEAT = "no preheat is asked for"
+_WARM_ENOUGH = "the plate is as warm already"
+_IN_THE_TABLE = "counted with the cutting oxygen: the injector's table holds all oxygen"
+_NOT_COUNTED = (_NO_PREHEAT, _WARM_ENOUGH, _IN_THE_TABLE)
+
+
 @dataclass(frozen=True)
 class UseResult(StageResult):
     """Attributes:
@@ -83,7 +91,7 @@ def plan_use(
     fuel_parts += (
         fuel_preheat,
         _purge(job, "fuel", setting.fuel, setting["setting.fuel_flow"], before["steps.fuel_purge"]),
-        _leak("use.fuel_leak", before["steps.fuel_smallest_leak"], times, cut, setting.fuel),
+        _leak("use.fuel_leak", before, "fuel", times, cut, setting.fuel),
     )
     oxygen_parts = (
         _cutting(setting, times, cut),
@@ -103,9 +111,15 @@ def plan_use(
             setting.oxygen,
             setting["setting.cutting_oxygen_flow"],
             before["steps.oxygen_purge"],
+            setting["setting.heating_oxygen_flow"],
         ),
-        _leak("use.oxygen_leak", before["steps.oxygen_smallest_leak"], times, cut, setting.oxygen),
+        _leak("use.oxygen_leak", before, "oxygen", times, cut, setting.oxygen),
     )
+    if setting.holds_all_oxygen:
+        key = "use.oxygen_heating"
+        oxygen_parts = tuple(
+            withheld(key, _IN_THE_TABLE) if one.key == key else one for one in oxygen_parts
+        )
     all_oxygen = _total("use.oxygen", oxygen_parts, setting.oxygen)
     all_fuel = _total("use.fuel", fuel_parts, setting.fuel)
     fuel_span = span_of(all_fuel)
@@ -225,7 +239,14 @@ def _idling(key: str, flow: Estimate, time_s: Span | None, gas: Gas, text: str) 
     return estimate(key, rate.times(time_s), basis, gas)
 
 
-def _purge(job: Job, name: str, gas: Gas, flow: Estimate, purge: Estimate) -> Estimate:
+def _purge(
+    job: Job,
+    name: str,
+    gas: Gas,
+    flow: Estimate,
+    purge: Estimate,
+    heating: Estimate | None = None,
+) -> Estimate:
     """Blowing out the hose before the torch goes on, and letting it flow while it is set."""
     key = f"use.{name}_purge"
     hoses: list[Hose] = [job.oxygen.hose if name == "oxygen" else job.fuel.hose]
@@ -235,6 +256,9 @@ def _purge(job: Job, name: str, gas: Gas, flow: Estimate, purge: Estimate) -> Es
     density = density_kg_m3(gas, STANDARD_ATMOSPHERE_PA, _ROOM_K)
     volume_m3 = sum(hose_volume_m3(hose.bore.si, hose.length.si) for hose in hoses)
     rate, seconds = span_of(flow), purge_s(purge)
+    if rate is not None and name == "oxygen" and job.torch.oxygen_hoses == 2:
+        own = span_of(heating) if heating is not None else None
+        rate = rate.plus(own) if own else rate
     if rate is None or seconds is None:
         return withheld(key, first_reason(flow, purge))
     basis = Basis(
@@ -248,8 +272,22 @@ def _purge(job: Job, name: str, gas: Gas, flow: Estimate, purge: Estimate) -> Es
     return estimate(key, blown.plus(rate.scaled(seconds)), basis, gas)
 
 
-def _leak(key: str, leak: Estimate, times: _Times, cut: CutResult, gas: Gas) -> Estimate:
-    """Between nothing and what a line may lose that has just stood its test."""
+def _leak(
+    key: str, before: BeforeLighting, name: str, times: _Times, cut: CutResult, gas: Gas
+) -> Estimate:
+    """What a standing test found; else between nothing and what a line may lose that stood it."""
+    found = before[f"steps.{name}_leak_found"]
+    measured = span_of(found)
+    if measured is not None and times.clock is not None:
+        basis = Basis(
+            "What the standing test found, over the whole time on the clock.",
+            "derived",
+            least(found.basis.trust, cut["cut.clock_time"].basis.trust),
+            "m = q · t",
+        )
+        loss = Span(*(max(one, 0.0) for one in measured))
+        return estimate(key, loss.times(times.clock), basis, gas)
+    leak = before[f"steps.{name}_smallest_leak"]
     rate = span_of(leak)
     if rate is None or times.clock is None:
         return withheld(key, first_reason(leak, cut["cut.clock_time"]))
@@ -266,8 +304,8 @@ def _leak(key: str, leak: Estimate, times: _Times, cut: CutResult, gas: Gas) -> 
 
 
 def _total(key: str, parts: tuple[Estimate, ...], gas: Gas) -> Estimate:
-    """Sum of the uses; preheat that is not asked for is none."""
-    counted = [one for one in parts if not one.key.endswith("_preheat") or not one.is_withheld]
+    """Sum of the uses; what is withheld because it does not arise is none."""
+    counted = [one for one in parts if one.basis.text not in _NOT_COUNTED]
     spans = [span_of(part) for part in counted]
     if any(span is None for span in spans):
         return withheld(key, first_reason(*counted))
@@ -308,18 +346,27 @@ def _preheat(
     findings: list[Finding],
 ) -> Estimate:
     key, units = "use.fuel_preheat", job.unit_system
-    start_k = max(job.site.temperature.si, _ROOM_K)  # the heat content formula begins at 20 °C
-    if steel.preheat_k is None or steel.preheat_k <= start_k:
-        return withheld(key, "no preheat is asked for")
+    plate_k = job.site.temperature.si
+    if steel.preheat_k is None:
+        return withheld(key, _NO_PREHEAT)
+    if steel.preheat_k <= plate_k:
+        return withheld(key, _WARM_ENOUGH)
     band_m = 4.0 * plate.thickness_m  # two thicknesses on each side of the cut
-    steel_kg = mass_kg(cut.length_m, band_m, plate.thickness_m)
+    metre_kg = mass_kg(1.0, band_m, plate.thickness_m)
+    steel_kg = metre_kg * cut.length_m
+    # The heat content formula begins at 20 °C; a colder plate needs this before.
+    cold_j_kg = _COLD_STEEL_J_KG_K * max(min(steel.preheat_k, _ROOM_K) - plate_k, 0.0)
+    start_k = max(plate_k, _ROOM_K)
+    heat_j_kg = fuel.lower_heating_value_j_kg
+    amounts = []
     try:
-        amounts = [
-            preheat_gas_kg(steel_kg, start_k, steel.preheat_k, fuel.lower_heating_value_j_kg, share)
-            for share in _EFFICIENCY
-        ]
-    except ValueError as error:
-        return withheld(key, f"outside what the formula is good for: {error}")
+        for share in _EFFICIENCY:
+            each_kg = metre_kg * cold_j_kg / (share * heat_j_kg)
+            if steel.preheat_k > start_k:
+                each_kg += preheat_gas_kg(metre_kg, start_k, steel.preheat_k, heat_j_kg, share)
+            amounts.append(each_kg * cut.length_m)
+    except ValueError:
+        return withheld(key, "the preheat is outside what the heat content formula is good for")
     findings.append(
         Finding(
             "note",
@@ -331,9 +378,10 @@ def _preheat(
         )
     )
     basis = Basis(
-        f"Heating {units.mass(steel_kg)} of steel, two thicknesses on each side of the cut, "
-        "20 to 40 % of the heat reaching it.",
-        "EN 1993-1-2 (heat content); Polish welding textbook, 11.2 (band); efficiency assumed",
+        f"Heating {units.mass(steel_kg)} of steel from {units.temperature(plate_k)}, two "
+        "thicknesses on each side of the cut, 20 to 40 % of the heat reaching it.",
+        "EN 1993-1-2 (heat content, held constant in the cold); Polish welding textbook, 11.2 "
+        "(band); efficiency assumed",
         "common practice, no source",
         "m_gas = m_steel · Δh / (η · LHV)",
     )

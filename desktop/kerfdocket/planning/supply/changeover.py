@@ -11,87 +11,94 @@ __all__ = ["plan_change_over"]
 
 _HAIR = 1e-9  # of the whole: less is not worth another cylinder
 
-Held = Callable[[Unit, float], tuple[float, str]]
+CanGive = Callable[[Unit, float, float], tuple[float, str]]
 LeftText = Callable[[Unit, float], str]
+Limit = Callable[[Unit], float]
 
 
 def plan_change_over(
     gas: Gas,
     gas_name: str,
     units: Sequence[Unit],
-    side_by_side: int,
     need_kg: Span,
     clock_s: Span,
-    can_give: Held,
+    set_up_s: Span,
+    can_give: CanGive,
     left_text: LeftText,
+    limit: Limit | None = None,
+    flow_kg_s: float = 0.0,
 ) -> ChangeOver:
     """Lay out which cylinders give the gas when.
 
     The fullest come last, so that part-used ones are emptied and a full one is left over (common
-    practice, no source). The gas is taken evenly over the time on the clock; those side by side
-    give in proportion to what they can.
+    practice, no source). The gas is taken evenly over the time on the clock after setting up; those
+    side by side give in proportion to what they hold.
 
     Args:
         gas: properties of the gas. [-]
         gas_name: its name.
         units: cylinders and bundles on hand.
-        side_by_side: how many are open together, at least 1.
         need_kg: what the job takes. [kg]
-        clock_s: how long it takes. [s]
-        can_give: unit and its mean draw [kg/s] -> what it gives before it must be changed [kg], and
-            the reason for which it is changed.
+        clock_s: how long it takes, setting up included. [s]
+        set_up_s: how long no gas is drawn at the begin. [s]
+        can_give: unit, its mean draw over the job and its share of the flame's own draw [kg/s] ->
+            what it gives before it must be changed [kg], and the reason for which it is changed.
         left_text: unit and what was taken from it [kg] -> what gauge or scale shows then.
+        limit: unit -> what may be drawn from it at once [kg/s]; None where there is no limit. As
+            many are open together as the flame needs.
+        flow_kg_s: what the flame draws at once. [kg/s]
 
     Returns:
         Spells one after the other; what they give adds up to what the job takes or what there is.
     """
-    draws = [need / time for need, time in zip(need_kg, clock_s, strict=True)]
-    draw_kg_s = draws[1]
     order = sorted(units, key=lambda unit: unit.holds_kg.value)  # stable: as stated where alike
+    drawing = [max(clock - begin, 1.0) for clock, begin in zip(clock_s, set_up_s, strict=True)]
+    draws = [need / time for need, time in zip(need_kg, drawing, strict=True)]
+    draw_kg_s = draws[1]
     spells: list[Spell] = []
     used = 0
-    at_s, open_kg = 0.0, need_kg.value
+    at_s, open_kg = set_up_s.value, need_kg.value
     earliest_kg = latest_kg = 0.0
     while used < len(order) and open_kg > _HAIR * need_kg.value:
-        group = order[used : used + side_by_side]
+        group = _group(order[used:], limit, flow_kg_s)
         used += len(group)
-        given = [can_give(unit, draw_kg_s / len(group)) for unit in group]
+        holds_kg = sum(unit.holds_kg.value for unit in group)
+        if holds_kg <= 0.0:
+            continue  # nothing usable in them: they are not opened
+        given = [
+            can_give(unit, draw_kg_s * share, flow_kg_s * share)
+            for unit, share in ((unit, unit.holds_kg.value / holds_kg) for unit in group)
+        ]
         able_kg = sum(amount for amount, _ in given)
         if able_kg <= 0.0:
-            continue  # nothing usable in it: it is not opened
+            continue
         gives_kg = min(able_kg, open_kg)
         # Contents and draw both have their doubt; the ends of it meet in the ends of the time.
-        able = able_kg / sum(unit.holds_kg.value for unit in group)
-        earliest_kg += able * sum(unit.holds_kg.low for unit in group)
-        latest_kg += able * sum(unit.holds_kg.high for unit in group)
+        earliest_kg += able_kg / holds_kg * sum(unit.holds_kg.low for unit in group)
+        latest_kg += able_kg / holds_kg * sum(unit.holds_kg.high for unit in group)
         open_kg -= gives_kg
         is_changed = open_kg > _HAIR * need_kg.value
-        ends_s = at_s + gives_kg / draw_kg_s
         if is_changed:
-            span = (
-                min(earliest_kg / max(draws), ends_s),
-                ends_s,
-                max(latest_kg / min(draws), ends_s),
-            )
+            ends_s = at_s + gives_kg / draw_kg_s
+            earliest_s = set_up_s.low + earliest_kg / max(draws)
+            latest_s = set_up_s.high + latest_kg / min(draws)
         else:
             open_kg, ends_s = 0.0, clock_s.value
-            span = (min(clock_s.low, ends_s), ends_s, max(clock_s.high, ends_s))
+            earliest_s, latest_s = clock_s.low, clock_s.high
         share = gives_kg / able_kg
+        left = (
+            left_text(unit, amount * share) for unit, (amount, _) in zip(group, given, strict=True)
+        )
         spells.append(
             Spell(
                 gas=gas_name,
                 names=tuple(unit.name for unit in group),
                 text="; ".join(dict.fromkeys(unit.text for unit in group)),
-                begins_s=at_s,
-                ends_s=span,
-                holds_kg=sum(unit.holds_kg.value for unit in group),
+                begins_s=at_s if spells else 0.0,
+                ends_s=(min(earliest_s, ends_s), ends_s, max(latest_s, ends_s)),
+                holds_kg=holds_kg,
                 gives_kg=gives_kg,
-                left_text="; ".join(
-                    dict.fromkeys(
-                        left_text(unit, amount * share)
-                        for unit, (amount, _) in zip(group, given, strict=True)
-                    )
-                ),
+                left_text="; ".join(dict.fromkeys(left)),
                 is_changed=is_changed,
                 reason=given[0][1] if is_changed else "",
             )
@@ -105,3 +112,15 @@ def plan_change_over(
         missing_kg=open_kg,
         gas_density_kg_m3=gas.density_reference_kg_m3,
     )
+
+
+def _group(rest: Sequence[Unit], limit: Limit | None, flow_kg_s: float) -> Sequence[Unit]:
+    """As many of the rest, from the first on, as together give what the flame draws."""
+    if limit is None:
+        return rest[:1]
+    given = 0.0
+    for count, unit in enumerate(rest, start=1):
+        given += limit(unit)
+        if given >= flow_kg_s * (1.0 - 1e-9):
+            return rest[:count]
+    return rest

@@ -1,15 +1,23 @@
 """What oxygen and fuel have in common: one cylinder or bundle, and running short."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from kerfdocket.job import Outlet
 from kerfdocket.physics.gas import Gas
-from kerfdocket.planning.keys import Span
-from kerfdocket.planning.model import Finding
+from kerfdocket.planning.keys import Span, estimate, withheld
+from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, Trust, least
 from kerfdocket.quantity import UnitSystem
 
-__all__ = ["Unit", "tank_content_kg", "too_little", "whole"]
+__all__ = [
+    "Unit",
+    "changes_estimate",
+    "one_by_one",
+    "tank_content_kg",
+    "too_little",
+    "whole",
+]
 
 _NUMBER_SLACK = 1e-9
 
@@ -31,6 +39,32 @@ class Unit:
     text: str
     coupled: int
     holds_kg: Span
+
+
+def one_by_one(rows: Iterable[tuple[int, str, int, Span]]) -> list[Unit]:
+    """Return every cylinder and bundle by itself, numbered from 1.
+
+    Args:
+        rows: number, what each is, cylinders in each, what each holds.
+    """
+    units: list[Unit] = []
+    for row, (count, text, coupled, holds_kg) in enumerate(rows):
+        for _ in range(count):
+            units.append(Unit(str(len(units) + 1), row, text, coupled, holds_kg))
+    return units
+
+
+def changes_estimate(key: str, change_over: ChangeOver | str, trust: Trust) -> Estimate:
+    """Return how often another cylinder takes over, or why that is not known."""
+    if isinstance(change_over, str):
+        return withheld(key, change_over)
+    basis = Basis(
+        "Times that another cylinder or bundle takes over, the fullest last; all that is on hand "
+        "counted.",
+        "derived",
+        least("derived", trust),
+    )
+    return estimate(key, Span.exact(float(max(len(change_over.spells) - 1, 0))), basis)
 
 
 def whole(span: Span) -> Span:

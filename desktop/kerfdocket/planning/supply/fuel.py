@@ -1,6 +1,8 @@
 """Fuel gas on hand: cylinders and bundles by weight, what they give at once, a tank, a main."""
 
+import math
 from dataclasses import dataclass
+from typing import Literal
 
 from kerfdocket.job import FuelCylinder, Job
 from kerfdocket.physics.gas import Gas
@@ -8,6 +10,7 @@ from kerfdocket.physics.propane import (
     boiling_temperature_k,
     runtime_s,
     steady_vaporisation_kg_s,
+    vapour_pressure_abs_pa,
     wetted_area_m2,
 )
 from kerfdocket.planning.cut import CutResult
@@ -31,7 +34,14 @@ from kerfdocket.planning.model import (
 )
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.supply.changeover import plan_change_over
-from kerfdocket.planning.supply.common import Unit, tank_content_kg, too_little, whole
+from kerfdocket.planning.supply.common import (
+    Unit,
+    changes_estimate,
+    one_by_one,
+    tank_content_kg,
+    too_little,
+    whole,
+)
 from kerfdocket.planning.use import UseResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.supply import PropaneCylinder
@@ -46,6 +56,8 @@ _AVAILABLE, _DRAW, _LASTS = "supply.fuel_available", "supply.fuel_draw", "supply
 _SIDE_BY_SIDE, _NUMBER = "supply.fuel_side_by_side", "supply.fuel_cylinders"
 _CHANGES = "supply.fuel_changes"
 _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
+_COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
+_TOO_COLD = "the cylinder gives no gas at the needed pressure in this cold"
 _STEPPED = (
     "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp; "
     "build of the cylinder and heat transfer assumed"
@@ -84,6 +96,17 @@ class _Case:
     def on_hand(self) -> int:
         """Cylinders and bundles."""
         return sum(one.count for one in self.job.fuel.cylinders)
+
+    def units(self) -> list[Unit]:
+        """Every cylinder and bundle by itself, as stated."""
+        rows = zip(self.job.fuel.cylinders, self.contents, strict=True)
+        return one_by_one(
+            (one.count, _text(self.job, one), one.coupled, content) for one, content in rows
+        )
+
+    def in_order(self) -> list[Unit]:
+        """The same, as they are opened."""
+        return sorted(self.units(), key=lambda unit: unit.holds_kg.value)
 
 
 def plan_fuel(
@@ -158,7 +181,10 @@ def plan_fuel(
             too_little("fuel.cylinders", name, total, use.fuel_kg, fuel, job.unit_system)
         )
     lasts = _lasts(case, setting["setting.fuel_flow"], total, cut)
-    change_over = _change_over(case, cut, use, beside)
+    change_over = _change_over(case, cut, use, setting["setting.fuel_flow"])
+    changes = changes_estimate(_CHANGES, change_over, use["use.fuel"].basis.trust)
+    if not isinstance(change_over, str) and change_over.missing_kg > 0.0:
+        _say_what_stays_in(case, total, use, change_over)
     return FuelSupply(
         (
             estimate(_AVAILABLE, total, basis, fuel),
@@ -166,11 +192,30 @@ def plan_fuel(
             lasts,
             beside,
             number,
-            _changes(change_over, use),
+            changes,
         ),
         lines,
         tuple(findings),
-        change_over,
+        None if isinstance(change_over, str) else change_over,
+    )
+
+
+def _say_what_stays_in(case: _Case, total: Span, use: UseResult, change_over: ChangeOver) -> None:
+    """Say that there is enough by weight, but that not all of it can be drawn."""
+    assert use.fuel_kg is not None, "a change-over is only planned for a known amount"
+    if total.value < use.fuel_kg.value:
+        return  # that they hold too little is said already
+    lacks = case.job.unit_system.gas_volume(case.fuel.volume_m3(change_over.missing_kg))
+    why = " and ".join(dict.fromkeys(s.reason for s in change_over.spells if s.is_changed))
+    case.findings.append(
+        Finding(
+            "caution",
+            "fuel.cylinders",
+            f"{case.name}: by weight there is enough, but {lacks} of it cannot be drawn in this "
+            f"job ({why or 'nothing can be drawn'}).",
+            "Have more cylinders side by side, draw less, or cut with pauses.",
+            "derived",
+        )
     )
 
 
@@ -190,7 +235,7 @@ def _weighed(
     content = cylinder.weight_now.si - cylinder.weight_empty.si
     full = cylinder.full_content
     where = f"fuel.cylinders.{number}.weight_now"
-    if content < 0:
+    if content < -_WEIGHING_DOUBT_KG:
         findings.append(
             Finding(
                 "stop",
@@ -201,7 +246,6 @@ def _weighed(
                 "this program",
             )
         )
-        content = 0.0
     elif full is not None and content > full.si * 1.02 + _WEIGHING_DOUBT_KG:
         findings.append(
             Finding(
@@ -213,84 +257,101 @@ def _weighed(
                 f"this program; 2 % and {units.mass(_WEIGHING_DOUBT_KG)} allowed for weighing",
             )
         )
+    content = max(content, 0.0)
     return Span(max(content - _WEIGHING_DOUBT_KG, 0.0), content, content + _WEIGHING_DOUBT_KG)
 
 
-def _propane(case: _Case, row: int) -> tuple[PropaneCylinder, float] | str:
-    """Build of one cylinder of a row and the pressure that it must hold, or why not known."""
+class _CannotSayError(Exception):
+    """Why nothing can be said of a cylinder, for a person."""
+
+
+def _propane(case: _Case, row: int) -> tuple[PropaneCylinder, float]:
+    """Build of one cylinder of a row, and the pressure that it must hold [Pa gauge].
+
+    Raises:
+        _CannotSayError: one of the two is not known.
+    """
     cylinder = case.job.fuel.cylinders[row]
     full = cylinder.full_content
     build = case.reference.propane_cylinder(full.si / cylinder.coupled) if full else None
     if build is None:
-        return "state what the cylinder holds when full; the build of 11 and 33 kg ones is known"
+        raise _CannotSayError(
+            "state what the cylinder holds when full; the build of 11 and 33 kg ones is known"
+        )
     if case.needed_pa is None:
-        return "the set pressure is withheld"
-    if case.contents[row].value <= 0:
-        return "the cylinder is empty"
-    return build, case.needed_pa
+        raise _CannotSayError("the set pressure is withheld")
+    if case.job.site.temperature.si < _COLDEST_PROPANE_K - 1e-6:
+        coldest = case.job.unit_system.temperature(_COLDEST_PROPANE_K)
+        raise _CannotSayError(f"below {coldest} nothing is known here of propane")
+    # Colder than the formulas go it would hold a lower pressure still: the safe side.
+    lowest_pa = vapour_pressure_abs_pa(_COLDEST_PROPANE_K) * (1.0 + 1e-9)
+    return build, max(case.needed_pa, lowest_pa - case.job.site.air_abs_pa)
+
+
+def _limit_kg_s(case: _Case, row: int) -> Span:
+    """Greatest draw from one cylinder or bundle of a row, as full as it is now [kg/s].
+
+    Raises:
+        _CannotSayError: nothing can be said.
+    """
+    job, content = case.job, case.contents[row]
+    cylinder = job.fuel.cylinders[row]
+    if job.fuel.gas == "acetylene":
+        full = cylinder.full_content
+        holds_kg = min(content.value, full.si) if full else content.value
+        return _acetylene_share(case).scaled(holds_kg)
+    if job.fuel.gas != "propane":
+        raise _CannotSayError(f"nothing is known of {job.fuel.gas} in cylinders")
+    if content.value <= 0.0:
+        return NONE
+    build, needed_pa = _propane(case, row)
+    air_k = job.site.temperature.si
+    liquid_k = boiling_temperature_k(needed_pa + job.site.air_abs_pa)
+    if air_k <= liquid_k:
+        return NONE
+    area_m2 = wetted_area_m2(build.diameter_m, content.value / cylinder.coupled, liquid_k)
+    return Span(
+        *(
+            steady_vaporisation_kg_s(heat, area_m2, air_k, liquid_k)
+            for heat in _HEAT_TRANSFER_W_M2_K
+        )
+    ).scaled(cylinder.coupled)
+
+
+def _acetylene_share(case: _Case) -> Span:
+    """Share of its content that may be drawn from an acetylene cylinder [1/s]."""
+    stated = case.job.fuel.draw_share
+    if stated is not None:
+        return Span.exact(stated.si / 3600.0)
+    steady = case.reference.acetylene_withdrawal_per_s("continuous").value
+    if case.job.torch.kind != "hand":
+        return Span.exact(steady)
+    short = case.reference.acetylene_withdrawal_per_s("intermittent").value
+    return Span(steady, short, short)
 
 
 def _draw(case: _Case) -> Estimate:
     """Greatest steady draw from one cylinder or bundle like the first."""
-    if case.job.fuel.gas == "acetylene":
-        return _acetylene_draw(case)
-    if case.job.fuel.gas != "propane":
-        return withheld(_DRAW, f"nothing is known of {case.job.fuel.gas} in cylinders")
-    return _propane_draw(case)
-
-
-def _acetylene_draw(case: _Case) -> Estimate:
-    job, cylinder, content = case.job, case.job.fuel.cylinders[0], case.contents[0]
-    full = cylinder.full_content
-    holds_kg = min(content.value, full.si) if full else content.value
-    inputs = (("content now", job.unit_system.mass(holds_kg)),)
-    stated = job.fuel.draw_share
-    if stated is not None:
-        basis = Basis(
-            f"A share of what the cylinder holds now: {stated} in an hour, as stated.",
-            "the planner",
-            "stated",
-            "ṁ = share · m / 1 h",
-            inputs,
-        )
-        return estimate(_DRAW, Span.exact(holds_kg * stated.si / 3600.0), basis, case.fuel)
-    steady = case.reference.acetylene_withdrawal_per_s("continuous")
-    if job.torch.kind == "hand":
-        manner, share = "intermittent", case.reference.acetylene_withdrawal_per_s("intermittent")
-    else:
-        manner, share = "continuous", steady
-    basis = Basis(
-        f"A share of what the cylinder holds now: {share.note}, {manner} use.",
-        share.source,
-        share.trust,
-        "ṁ = share · m / 1 h",
-        inputs,
-    )
-    span = Span(holds_kg * steady.value, holds_kg * share.value, holds_kg * share.value)
-    return estimate(_DRAW, span, basis, case.fuel)
-
-
-def _propane_draw(case: _Case) -> Estimate:
     job, units = case.job, case.job.unit_system
-    known = _propane(case, 0)
-    if isinstance(known, str):
-        return withheld(_DRAW, known)
-    build, needed_pa = known
-    coupled = job.fuel.cylinders[0].coupled
-    each_kg = case.contents[0].value / coupled
-    air_k = job.site.temperature.si
     try:
-        liquid_k = boiling_temperature_k(needed_pa + job.site.air_abs_pa)
-        area_m2 = wetted_area_m2(build.diameter_m, each_kg, liquid_k)
-        span = Span(
-            *(
-                steady_vaporisation_kg_s(u, area_m2, air_k, liquid_k) if air_k > liquid_k else 0.0
-                for u in _HEAT_TRANSFER_W_M2_K
+        span = _limit_kg_s(case, 0)
+    except _CannotSayError as reason:
+        return withheld(_DRAW, str(reason))
+    content = ("content now", units.mass(case.contents[0].value))
+    if job.fuel.gas == "acetylene":
+        equation = "ṁ = share · m / 1 h"
+        if job.fuel.draw_share is not None:
+            text = f"A share of what it holds now: {job.fuel.draw_share} in an hour, as stated."
+            basis = Basis(text, "the planner", "stated", equation, (content,))
+        else:
+            manner: Literal["intermittent", "continuous"] = (
+                "intermittent" if job.torch.kind == "hand" else "continuous"
             )
-        ).scaled(coupled)
-    except ValueError as error:
-        return withheld(_DRAW, f"outside what the formulas are good for: {error}")
-    if span.value <= 0:
+            rule = case.reference.acetylene_withdrawal_per_s(manner)
+            text = f"A share of what it holds now: {rule.note}, {manner} use."
+            basis = Basis(text, rule.source, rule.trust, equation, (content,))
+        return estimate(_DRAW, span, basis, case.fuel)
+    if span.value <= 0 and case.contents[0].value > 0.0:
         case.findings.append(
             Finding(
                 "stop",
@@ -302,6 +363,11 @@ def _propane_draw(case: _Case) -> Estimate:
                 "fit to CoolProp 8.0.0",
             )
         )
+    inputs = [("air", units.stated(job.site.temperature)), content]
+    if case.contents[0].value > 0.0:
+        _, needed_pa = _propane(case, 0)
+        liquid_k = boiling_temperature_k(needed_pa + job.site.air_abs_pa)
+        inputs.append(("boils at the needed pressure at", units.temperature(liquid_k)))
     basis = Basis(
         "Heat that the air gives to the wetted wall, as steady draw; for a cylinder as full as "
         "now, so it falls as it empties.",
@@ -309,64 +375,78 @@ def _propane_draw(case: _Case) -> Estimate:
         "and heat transfer assumed",
         "common practice, no source",
         "ṁ = U · A · (T_air − T_liquid) / h_fg",
-        (
-            ("air", units.stated(job.site.temperature)),
-            ("boils at the needed pressure at", units.temperature(liquid_k)),
-            ("content now", units.mass(case.contents[0].value)),
-        ),
+        tuple(inputs),
     )
     return estimate(_DRAW, span, basis, case.fuel)
 
 
 def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> Estimate:
-    """How many must be open together so that none is drawn too hard."""
-    flow, limit = span_of(flow_estimate), span_of(draw)
-    if flow is None or limit is None:
+    """How many must be open together so that none is drawn too hard, the emptiest first."""
+    flow = span_of(flow_estimate)
+    if flow is None or draw.is_withheld:
         return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw))
-    if limit.low <= 0:
-        return withheld(
-            _SIDE_BY_SIDE, "the cylinder gives no gas at the needed pressure in this cold"
-        )
-    number, units = whole(flow.over(limit)), case.job.unit_system
+    try:
+        limits = [_limit_kg_s(case, unit.row) for unit in case.in_order()]
+    except _CannotSayError as reason:
+        return withheld(_SIDE_BY_SIDE, str(reason))
+    fullest = limits[-1]
+    if fullest.low <= 0:
+        return withheld(_SIDE_BY_SIDE, _TOO_COLD)
+    counts = []
+    for end, drawn in enumerate(flow):
+        ends = [limit[2 - end] for limit in limits]  # the least flow meets the greatest limit
+        counts.append(_enough(ends, drawn))
+    number, units = Span(*(float(count) for count in counts)), case.job.unit_system
     if number.value > case.on_hand:
-        drawn, gives = (
-            units.gas_flow(case.fuel.volume_m3(one)) for one in (flow.value, limit.value)
+        drawn_text, gives = (
+            units.gas_flow(case.fuel.volume_m3(one)) for one in (flow.value, fullest.value)
         )
         case.findings.append(
             Finding(
                 "caution",
                 "fuel.cylinders",
-                f"{case.name}: the flame draws {drawn}, one cylinder gives {gives}: "
-                f"{number.value:.0f} must run side by side, {case.on_hand} "
+                f"{case.name}: the flame draws {drawn_text}, the fullest cylinder or bundle gives "
+                f"{gives}: {number.value:.0f} must run side by side, {case.on_hand} "
                 f"{'is' if case.on_hand == 1 else 'are'} stated.",
                 "Couple more cylinders with a manifold made for the gas, or cut with pauses.",
                 draw.basis.source,
             )
         )
     basis = Basis(
-        "Flow of the flame over what one cylinder or bundle like the first gives at the most, "
-        "rounded up.",
+        "As many as together give what the flame draws, each at its own limit, the emptiest opened "
+        "first; beyond those on hand, more like the fullest.",
         draw.basis.source,
         least("derived", flow_estimate.basis.trust, draw.basis.trust),
-        "n = q / q_one",
+        "Σ q_one ≥ q",
         (
             ("q", units.gas_flow(case.fuel.volume_m3(flow.value))),
-            ("q_one", units.gas_flow(case.fuel.volume_m3(limit.value))),
+            ("q_one, the fullest", units.gas_flow(case.fuel.volume_m3(fullest.value))),
         ),
     )
     return estimate(_SIDE_BY_SIDE, number, basis)
+
+
+def _enough(limits: list[float], drawn: float) -> int:
+    """How many of them, from the first on, give what is drawn; more like the last where need be."""
+    given = 0.0
+    for count, limit in enumerate(limits, start=1):
+        given += limit
+        if given >= drawn * (1.0 - 1e-9):
+            return count
+    return len(limits) + math.ceil((drawn - given) / limits[-1] - 1e-9)
 
 
 def _number(case: _Case, use: UseResult, beside: Estimate) -> Estimate:
     """How many the job needs, by content and by draw."""
     if use.fuel_kg is None:
         return withheld(_NUMBER, "what it takes is withheld")
-    if case.contents[0].low <= 0:
-        return withheld(_NUMBER, "the first cylinder is empty, or nearly")
-    by_content = whole(use.fuel_kg.over(case.contents[0]))
+    fullest = max(case.contents, key=lambda content: content.value)
+    if fullest.low <= 0:
+        return withheld(_NUMBER, "the cylinders are empty, or nearly")
+    by_content = whole(use.fuel_kg.over(fullest))
     by_draw = span_of(beside)
     if by_draw is None:
-        if "cold" in beside.basis.text:
+        if beside.basis.text == _TOO_COLD:
             return withheld(_NUMBER, beside.basis.text)
         basis = Basis(
             f"By content alone; the draw is not judged: {beside.basis.text}",
@@ -376,8 +456,8 @@ def _number(case: _Case, use: UseResult, beside: Estimate) -> Estimate:
         return estimate(_NUMBER, by_content, basis)
     number = Span(*(max(pair) for pair in zip(by_content, by_draw, strict=True)))
     basis = Basis(
-        f"The greater of {by_content.value:.0f} by content and {by_draw.value:.0f} side by side by "
-        "draw.",
+        f"The greater of {by_content.value:.0f} like the fullest by content and "
+        f"{by_draw.value:.0f} side by side by draw.",
         beside.basis.source,
         least("derived", use["use.fuel"].basis.trust, beside.basis.trust),
     )
@@ -400,30 +480,32 @@ def _lasts(case: _Case, flow_estimate: Estimate, total: Span, cut: CutResult) ->
             "t = m / ṁ",
         )
         return estimate(_LASTS, total.over(flow), basis)
-    known = _propane(case, 0)
-    if isinstance(known, str):
-        return withheld(_LASTS, known)
-    needed_pa = known[1]
-    side_by_side = sum(one.count * one.coupled for one in job.fuel.cylinders)
+    rows = [row for row, content in enumerate(case.contents) if content.value > 0.0]
     try:
-        times = [
-            _holds_s(case, 0, heat, draw / side_by_side)
-            for heat, draw in zip(_HEAT_TRANSFER_W_M2_K, reversed(flow), strict=True)
-        ]
-    except ValueError as error:
-        return withheld(_LASTS, f"outside what the formulas are good for: {error}")
+        times = []
+        for heat, drawn in zip(_HEAT_TRANSFER_W_M2_K, reversed(flow), strict=True):
+            # Each gives in proportion to what it holds; the first to get cold ends it.
+            found = [
+                _holds_s(case, row, heat, drawn * case.contents[row].value / total.value)
+                for row in rows
+            ]
+            times.append(min(found))
+    except _CannotSayError as reason:
+        return withheld(_LASTS, str(reason))
     (low, _), (value, left_kg), (high, _) = times
+    _, needed_pa = _propane(case, rows[0])
+    side_by_side = sum(one.count * one.coupled for one in job.fuel.cylinders)
     basis = Basis(
-        f"Step by step: the liquid cools as it boils, until it no longer holds "
-        f"{units.gauge(needed_pa)} in the cylinder; {units.mass(left_kg)} are left in each then. "
-        f"From a start at the temperature of the air, {side_by_side} side by side.",
+        f"Step by step: the liquid cools as it boils, until the first of {side_by_side} side by "
+        f"side no longer holds {units.gauge(needed_pa)}; {units.mass(left_kg)} are left in it "
+        "then.",
         _STEPPED,
         "common practice, no source",
         "C · dT/dt = U · A · (T_air − T) − ṁ · h_fg",
         (
             ("air", units.stated(job.site.temperature)),
-            ("content now", units.mass(case.contents[0].value)),
-            ("draw of each", f"{units.mass(flow.value / side_by_side * 3600)} in an hour"),
+            ("content now, all", units.mass(total.value)),
+            ("draw, all", f"{units.mass(flow.value * 3600)} in an hour"),
         ),
     )
     flame = cut["cut.flame_time"]
@@ -445,77 +527,80 @@ def _lasts(case: _Case, flow_estimate: Estimate, total: Span, cut: CutResult) ->
 def _holds_s(
     case: _Case, row: int, heat_transfer_w_m2_k: float, draw_kg_s: float
 ) -> tuple[float, float]:
-    """Time for which one propane cylinder of a row holds its pressure, and what is left in it.
+    """Time for which one propane cylinder or bundle holds its pressure [s], what is left [kg].
 
     Raises:
-        ValueError: outside what the formulas are good for.
+        _CannotSayError: nothing can be said.
     """
-    known = _propane(case, row)
-    if isinstance(known, str):
-        raise ValueError(known)  # noqa: TRY004 - it is the value that is not known
-    build, needed_pa = known
-    return runtime_s(
-        case.contents[row].value / case.job.fuel.cylinders[row].coupled,
-        build.diameter_m,
-        build.steel_mass_kg,
-        heat_transfer_w_m2_k,
-        case.job.site.temperature.si,
-        draw_kg_s,
-        needed_pa,
-        case.job.site.air_abs_pa,
-    )
+    build, needed_pa = _propane(case, row)
+    cylinder, site = case.job.fuel.cylinders[row], case.job.site
+    start = cylinder.temperature.si if cylinder.temperature else site.temperature.si
+    if start < _COLDEST_PROPANE_K:
+        return 0.0, case.contents[row].value
+    try:
+        time_s, left_kg = runtime_s(
+            case.contents[row].value / cylinder.coupled,
+            build.diameter_m,
+            build.steel_mass_kg,
+            heat_transfer_w_m2_k,
+            site.temperature.si,
+            draw_kg_s / cylinder.coupled,
+            needed_pa,
+            site.air_abs_pa,
+            start,
+        )
+    except ValueError as error:
+        raise _CannotSayError(
+            "draw or pressure is outside what the formulas are good for"
+        ) from error
+    return time_s, left_kg * cylinder.coupled
 
 
 def _change_over(
-    case: _Case, cut: CutResult, use: UseResult, beside: Estimate
-) -> ChangeOver | None:
-    clock_s = span_of(cut["cut.clock_time"])
-    if clock_s is None or use.fuel_kg is None or use.fuel_kg.low <= 0.0:
-        return None
-    units: list[Unit] = []
-    for row, (one, content) in enumerate(zip(case.job.fuel.cylinders, case.contents, strict=True)):
-        for _ in range(one.count):
-            units.append(Unit(str(len(units) + 1), row, _text(case.job, one), one.coupled, content))
+    case: _Case, cut: CutResult, use: UseResult, flow_estimate: Estimate
+) -> ChangeOver | str:
+    """The order of the cylinders, or why there is none."""
+    clock_s, flow = span_of(cut["cut.clock_time"]), flow_estimate.value_si
+    if clock_s is None or use.fuel_kg is None or use.fuel_kg.low <= 0.0 or flow is None:
+        return "what it takes is withheld"
 
-    def can_give(unit: Unit, draw_kg_s: float) -> tuple[float, str]:
+    def limit(unit: Unit) -> float:
+        return _limit_kg_s(case, unit.row).value
+
+    def can_give(unit: Unit, mean_kg_s: float, limited_kg_s: float) -> tuple[float, str]:
         holds_kg = unit.holds_kg.value
-        if case.job.fuel.gas == "propane" and holds_kg > 0.0:
-            try:
-                _, left_kg = _holds_s(
-                    case, unit.row, _HEAT_TRANSFER_W_M2_K.value, draw_kg_s / unit.coupled
-                )
-            except ValueError:
-                return holds_kg, "empty"
-            if left_kg * unit.coupled > 0.01 * holds_kg:
-                return holds_kg - left_kg * unit.coupled, "too cold to hold its pressure"
+        if case.job.fuel.gas == "acetylene":
+            # The limit falls with the content: what is left when it meets the flame stays in.
+            left_kg = limited_kg_s / _acetylene_share(case).value
+            if left_kg > _WEIGHING_DOUBT_KG:
+                return max(holds_kg - left_kg, 0.0), "draw limit"
+            return holds_kg, "empty"
+        if holds_kg <= 0.0:
+            return 0.0, "empty"
+        _, left_kg = _holds_s(case, unit.row, _HEAT_TRANSFER_W_M2_K.value, mean_kg_s)
+        if left_kg > 0.01 * holds_kg:
+            return holds_kg - left_kg, "too cold to hold its pressure"
         return holds_kg, "empty"
 
     def left_text(unit: Unit, taken_kg: float) -> str:
-        return case.job.unit_system.mass(case.job.fuel.cylinders[unit.row].weight_now.si - taken_kg)
+        now = case.job.fuel.cylinders[unit.row].weight_now.si
+        return case.job.unit_system.mass(now - taken_kg)
 
-    together = min(int(beside.value_si or 1), case.on_hand)
-    return plan_change_over(
-        case.fuel,
-        case.job.fuel.gas,
-        units,
-        max(together, 1),
-        use.fuel_kg,
-        clock_s,
-        can_give,
-        left_text,
-    )
-
-
-def _changes(change_over: ChangeOver | None, use: UseResult) -> Estimate:
-    if change_over is None:
-        return withheld(_CHANGES, "what it takes is withheld")
-    count = sum(spell.is_changed for spell in change_over.spells)
-    basis = Basis(
-        "Times that other cylinders take over, the fullest last; all that is on hand counted.",
-        "derived",
-        least("derived", use["use.fuel"].basis.trust),
-    )
-    return estimate(_CHANGES, Span.exact(float(count)), basis)
+    try:
+        return plan_change_over(
+            case.fuel,
+            case.job.fuel.gas,
+            case.units(),
+            use.fuel_kg,
+            clock_s,
+            cut.set_up_s,
+            can_give,
+            left_text,
+            limit,
+            flow,
+        )
+    except _CannotSayError as reason:
+        return str(reason)
 
 
 def _from_outlet(job: Job, fuel: Gas, name: str, use: UseResult) -> FuelSupply:

@@ -17,7 +17,14 @@ from kerfdocket.planning.model import (
     least,
 )
 from kerfdocket.planning.supply.changeover import plan_change_over
-from kerfdocket.planning.supply.common import Unit, tank_content_kg, too_little, whole
+from kerfdocket.planning.supply.common import (
+    Unit,
+    changes_estimate,
+    one_by_one,
+    tank_content_kg,
+    too_little,
+    whole,
+)
 from kerfdocket.planning.use import UseResult
 from kerfdocket.quantity import GAUGE_PRESSURE, parse_measure
 
@@ -100,7 +107,8 @@ def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> Oxygen
         )
     available = estimate(_AVAILABLE, total, basis, oxygen)
     number, change_over = _number(job, oxygen, cut, use, contents, total, findings)
-    changes = _changes(change_over, use, bool(stated))
+    reason = "what it takes is withheld" if stated else "no oxygen cylinder is stated"
+    changes = changes_estimate(_CHANGES, change_over or reason, use["use.oxygen"].basis.trust)
     return OxygenSupply((available, number, changes), lines, tuple(findings), change_over)
 
 
@@ -202,11 +210,8 @@ def _change_over(
     clock_s = span_of(cut["cut.clock_time"])
     if clock_s is None or not job.oxygen.cylinders or need_kg.low <= 0.0:
         return None
-    units: list[Unit] = []
-    for row, (one, content) in enumerate(zip(job.oxygen.cylinders, contents, strict=True)):
-        for _ in range(one.count):
-            name = str(len(units) + 1)
-            units.append(Unit(name, row, _text(job, one), one.coupled, content))
+    rows = zip(job.oxygen.cylinders, contents, strict=True)
+    units = one_by_one((one.count, _text(job, one), one.coupled, content) for one, content in rows)
 
     def left_text(unit: Unit, taken_kg: float) -> str:
         cylinder = job.oxygen.cylinders[unit.row]
@@ -223,26 +228,12 @@ def _change_over(
         oxygen,
         "oxygen",
         units,
-        1,
         need_kg,
         clock_s,
-        lambda unit, _draw: (unit.holds_kg.value, "down to the reserve"),
+        cut.set_up_s,
+        lambda unit, _mean, _limited: (unit.holds_kg.value, "down to the reserve"),
         left_text,
     )
-
-
-def _changes(change_over: ChangeOver | None, use: UseResult, is_stated: bool) -> Estimate:
-    if change_over is None:
-        reason = "what it takes is withheld" if is_stated else "no oxygen cylinder is stated"
-        return withheld(_CHANGES, reason)
-    count = sum(spell.is_changed for spell in change_over.spells)
-    basis = Basis(
-        "Times that another cylinder or bundle takes over, the fullest last; all that is on hand "
-        "counted.",
-        "derived",
-        least("derived", use["use.oxygen"].basis.trust),
-    )
-    return estimate(_CHANGES, Span.exact(float(count)), basis)
 
 
 def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> OxygenSupply:
