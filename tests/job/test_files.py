@@ -1,13 +1,19 @@
 """Job files: round trips, and every way of being wrong named where it is."""
 
+import copy
+import json
 import os
+import re
 import stat
 import tomllib
+from decimal import Decimal
 from pathlib import Path
+from typing import Annotated, get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import TypeAdapter, ValidationError
 
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.job import (
@@ -23,6 +29,8 @@ from kerfdocket.job import (
     save_raw,
     toml_text,
 )
+from kerfdocket.job.problems import model_in
+from kerfdocket.quantity import UNIT_SYSTEMS, Measure, Within, parse_measure
 from kerfdocket.storage import write_atomically
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
@@ -99,11 +107,11 @@ def test_a_job_is_frozen():
         ('gauge = "150 bar"', 'gauge = "150"', "oxygen.cylinders.0.gauge", 46, "unit is missing"),
         ('gauge = "150 bar"', "gauge = 150", "oxygen.cylinders.0.gauge", 46, "with its unit"),
         ('weight_now = "66.2 kg"', 'gauge = "12 bar"', "fuel.cylinders.0", 55, "weigh the cyl"),
-        ("count = 6\n", 'count = "six"\n', "parts.0.count", 24, "integer"),
-        ("count = 6\n", "count = 0\n", "parts.0.count", 24, "greater than or equal to 1"),
+        ("count = 6\n", 'count = "six"\n', "parts.0.count", 24, "must be a whole number"),
+        ("count = 6\n", "count = 0\n", "parts.0.count", 24, "must be at least 1"),
         ("date = 2026-11-25", "date = 5", "about.date", 10, "2026-11-25"),
-        ("count = 6\n", "count = nan\n", "parts.0.count", 24, "integer"),
-        ("hour = 62.0", "hour = nan", "prices.hour", 68, "less than or equal"),
+        ("count = 6\n", "count = nan\n", "parts.0.count", 24, "whole number"),
+        ("hour = 62.0", "hour = nan", "prices.hour", 68, "nan cannot be used: must be a number"),
         ("kerfdocket-job = 1", "kerfdocket-job = 2", "kerfdocket-job", 2, "newer program"),
         ("[torch]", "torch = 3\n[torches]", "torch", 35, "group of keys"),
     ],
@@ -182,7 +190,7 @@ def test_any_text_survives_the_file(text):
 
 
 def test_schema_lists_every_group_and_refuses_unknown_keys():
-    schema = tomllib.loads("x = 1") and __import__("json").loads(job_schema())
+    schema = json.loads(job_schema())
     assert set(schema["properties"]) == {
         info.alias or name for name, info in Job.model_fields.items()
     }
@@ -190,12 +198,208 @@ def test_schema_lists_every_group_and_refuses_unknown_keys():
     assert "kerfdocket-job" in schema["required"]
 
 
+def _parts_of(annotation):
+    yield annotation
+    for inner in get_args(annotation):
+        yield from _parts_of(inner)
+
+
+_JSON_TYPES = {
+    "string": str,
+    "integer": int,
+    "number": (int, float),
+    "boolean": bool,
+    "null": type(None),
+    "array": list,
+    "object": dict,
+}
+
+
+def _fits(value, schema, whole):
+    """Whether a value is what a schema of this program's says; its other words are not used."""
+    if "$ref" in schema:
+        return _fits(value, whole["$defs"][schema["$ref"].rpartition("/")[2]], whole)
+    if "anyOf" in schema:
+        return any(_fits(value, one, whole) for one in schema["anyOf"])
+    if "type" in schema:
+        is_odd = isinstance(value, bool) and schema["type"] != "boolean"
+        if is_odd or not isinstance(value, _JSON_TYPES[schema["type"]]):
+            return False
+    if isinstance(value, dict):
+        inner = schema["properties"]
+        return set(value) <= set(inner) and all(_fits(v, inner[k], whole) for k, v in value.items())
+    if isinstance(value, list):
+        return all(_fits(item, schema["items"], whole) for item in value)
+    return value in schema.get("enum", [value]) and value == schema.get("const", value)
+
+
+def _properties(schema):
+    for name, group in {"": schema, **schema["$defs"]}.items():
+        for key, inner in group["properties"].items():
+            yield f"{name}.{key}", inner
+
+
+def test_defaults_in_the_schema_are_what_a_file_would_say():
+    schema = json.loads(job_schema())
+    defaults = {
+        where: inner["default"] for where, inner in _properties(schema) if "default" in inner
+    }
+    for where, inner in _properties(schema):
+        assert "default" not in inner or _fits(inner["default"], inner, schema), where
+    assert not _fits({"number": "10"}, {"type": "string"}, schema)  # the check can fail
+    assert not _fits({"length": 10}, {"$ref": "#/$defs/Hose"}, schema)
+    assert defaults["Hose.length"] == "10 m"
+    assert defaults["Oxygen.hose"]["length"] == "10 m"
+    assert defaults["Oxygen.heating"]["hose"]["bore"] == "6.3 mm"
+    assert defaults[".oxygen"]["heating"]["hose"]["bore"] == "6.3 mm"
+    assert defaults["Plate.preheat"] is None
+
+
+def test_a_job_of_nothing_but_defaults_of_the_schema_is_the_smallest_job():
+    schema = json.loads(job_schema())
+    stated = {
+        key: inner["default"] for key, inner in schema["properties"].items() if "default" in inner
+    }
+    full, least = read_job({**SMALLEST, **stated}), read_job(SMALLEST)
+    for key in stated:
+        assert getattr(full, key) == getattr(least, key)
+
+
+def _limited(model=Job, path=""):
+    """Every quantity of a job with its limits: (path, limits)."""
+    for name, info in model.model_fields.items():
+        inner = model_in(info.annotation)
+        parts = [*info.metadata, *_parts_of(info.annotation)]
+        if inner is not None:
+            yield from _limited(inner, f"{path}{name}.")
+        yield from ((f"{path}{name}", part) for part in parts if isinstance(part, Within))
+
+
+LIMITED = list(_limited())
+
+
+def test_every_quantity_is_found():
+    assert len({where for where, _ in LIMITED}) > 60
+    assert {"plate.readings", "site.temperature", "oxygen.cylinders.gauge"} <= dict(LIMITED).keys()
+
+
+@pytest.mark.parametrize("system", UNIT_SYSTEMS.values(), ids=lambda system: system.name)
+@pytest.mark.parametrize("within", [w for _, w in LIMITED], ids=[where for where, _ in LIMITED])
+def test_a_printed_limit_is_accepted_and_close_and_so_is_the_example(within, system):
+    read = TypeAdapter(Annotated[Measure, within]).validate_python
+    kind = within.kind
+    for limit in within.range_text(system).split(", "):
+        word, printed = re.fullmatch(r"(above|at least|below|at most) (.+)", limit).groups()
+        assert not re.search("(ft|m)3", printed), "as a sheet prints it"
+        bound = parse_measure(printed, kind)
+        assert bound.unit == system.unit(bound.unit, kind)
+        if word in {"above", "below"}:
+            with pytest.raises(ValidationError):
+                read(printed)
+        else:
+            assert read(printed) == bound
+        # Inwards, but not by more than the digits cost: a hundredth beyond is refused.
+        beyond = {"above": -1, "at least": -1, "below": 1, "at most": 1}[word]
+        further = bound.si + beyond * max(0.01 * abs(bound.si), 1e-6)
+        with pytest.raises(ValidationError):
+            read(Measure(Decimal(kind.from_si(further, bound.unit)), bound.unit, kind))
+    assert read(within.example(system)).unit == system.unit(within.usual_unit, kind)
+
+
+def test_an_example_is_in_what_its_field_is_written_in():
+    for units, example in {"metric": "'12 m'", "US customary": "'12 ft'"}.items():
+        raw = {**SMALLEST, "units": units, "oxygen": {"hose": {"length": "12"}}}
+        with pytest.raises(JobError, match=f"such as {example}"):
+            read_job(raw)
+    with pytest.raises(JobError, match="such as '90 %'"):
+        read_job({**SMALLEST, "oxygen": {"purity": "99"}})
+
+
+def test_one_sentence_speaks_of_a_unit_in_one_way():
+    raw = {**SMALLEST, "units": "US customary"}
+    with pytest.raises(JobError) as caught:
+        read_job({**raw, "oxygen": {"outlet": {"flow_limit": "200000 ft3/h"}}})
+    assert "200000 ft³/h is out of range" in str(caught.value)
+    assert "above 0 ft³/h, at most 177" in str(caught.value)
+    assert "ft3" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("group", "key", "value", "same"),
+    [
+        ("prices", "currency", "usd", "USD"),
+        ("oxygen.regulator", "rated_class", 3, "3"),
+        ("torch", "oxygen_hoses", "2", 2),
+        ("quality", "roughness_range", "3", 3),
+        ("fuel.arrestor", "functions", "NV/FA/TV", "NV FA TV"),
+        ("fuel.arrestor", "functions", ["NV", "FA"], "NV FA"),
+        ("fuel.arrestor", "functions", "tv; nv", "NV TV"),
+        ("plate", "thickness", "1/2 in", "0.5 in"),
+    ],
+)
+def test_one_thing_may_be_written_in_more_than_one_way(group, key, value, same):
+    def read(stated):
+        raw = copy.deepcopy(SMALLEST)
+        at = raw
+        for step in group.split("."):
+            at = at.setdefault(step, {})
+        at[key] = stated
+        return read_job(raw)
+
+    assert read(value) == read(same)
+
+
+@pytest.mark.parametrize(
+    ("group", "stated", "text"),
+    [
+        ("prices", 'currency = "euro"', "Currency: Three letters of ISO 4217, such as EUR."),
+        ("prices", "currency = 5", "5 cannot be used: must be text, in quotes"),
+        ("prices", 'hour = "much"', "'much' cannot be used: must be a number, such as 12.5"),
+        ("prices", "hour = []", "must be a number, such as 12.5"),
+        ("prices", "hour = -1", "-1 cannot be used: must be at least 0"),
+        ("oxygen.hose", "joints = true", "true cannot be used: must be a whole number"),
+        ("oxygen.hose", 'joints = "2"', "must be a whole number, without quotes"),
+        ("oxygen.hose", "joints = 41", "must be at most 40"),
+        ("oxygen.hose", 'gas_letters = "7"', "Hose: gas letter: As marked on it"),
+        ("oxygen.arrestor", 'fitted = "true"', "must be true or false, without quotes"),
+        ("oxygen.arrestor", "fitted = 1", "1 cannot be used: must be true or false"),
+        ("oxygen.arrestor", "functions = [1]", "must be text, in quotes"),
+        ("oxygen.regulator", "rated_class = true", "true is not a choice here; accepted: '0'"),
+        ("oxygen.standing_test", 'start_gauge = "5 bar"', "mean 'end_gauge' or 'begin_gauge'?"),
+        ("about", 'number = ""\ntitle = "x"', "must not be empty"),
+        ("about", f'number = "{"x" * 121}"', "at most 120 letters are accepted"),
+        ("about", 'date = "25.11.2026"', "write a date as 2026-11-25"),
+        ("about", 'date = "next week"', "write a date as 2026-11-25"),
+        ("about", "date = 2026-11-25T07:30:00", "write a date as 2026-11-25"),
+        ("plate", f"readings = {['12 mm'] * 25}", "at most 24 are accepted"),
+    ],
+)
+def test_what_cannot_be_read_is_told_in_plain_words(tmp_path, group, stated, text):
+    found = problems_of(f"kerfdocket-job = 1\n[{group}]\n{stated}\n", tmp_path)
+    [told] = [problem.text for problem in found if "must be given" not in problem.text]
+    assert text in told
+    assert "nput should" not in told
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "title"),
+    [
+        ("oxygen_m3", "oxygen_100ft3", "'Oxygen, per m³'"),
+        ("fuel_kg", "fuel_lb", "'Fuel gas, per kg'"),
+    ],
+)
+def test_a_price_stated_twice_names_the_field_and_not_its_key(first, second, title):
+    with pytest.raises(JobError) as caught:
+        read_job({**SMALLEST, "prices": {first: 2.0, second: 3.0}})
+    [problem] = caught.value.problems
+    assert title in problem.text
+    assert first not in problem.text
+
+
 def test_every_field_has_a_title():
     def walk(model, path):
         for name, info in model.model_fields.items():
             here = f"{path}.{name}" if path else name
-            from kerfdocket.job.problems import model_in
-
             inner = model_in(info.annotation)
             if inner is not None:
                 walk(inner, here)

@@ -270,7 +270,7 @@ def change_over(contents, need, hours=1.0, limit=None, flow=0.0, set_up=0.0):
         Span.exact(need),
         Span.exact(hours * 3600.0 + set_up),
         Span.exact(set_up),
-        lambda unit, _mean, _limited: (unit.holds_kg.value, "empty"),
+        lambda unit, _mean: (unit.holds_kg.value, "empty"),
         lambda unit, taken: f"{unit.holds_kg.value - taken:.2f}",
         limit,
         flow,
@@ -309,15 +309,14 @@ class TestChangeOver:
         fuel = next(one for one in result.change_overs if one.gas == "acetylene")
         assert set(fuel.spells[0].names) == {"1", "2"}
 
-    def test_acetylene_is_not_drawn_below_what_its_limit_allows(self):
-        # 0.5 m3/h are 0.547 kg/h; at a tenth of the content in an hour 5.47 kg must stay in.
+    def test_the_last_of_the_acetylene_stays_in(self):
+        # A tenth of 8 kg (common practice, no source): 7.2 kg are given, the rest is lacking.
         cylinder = {"weight_now": "68 kg", "weight_empty": "60 kg", "full_content": "8 kg"}
-        parts = [{"name": "P", "cut_length": "300 m"}]
+        parts = [{"name": "P", "cut_length": "9000 m"}]
         result = plan(**FLOWS, parts=parts, fuel__cylinders=[cylinder])
         (spell,) = next(one for one in result.change_overs if one.gas == "acetylene").spells
-        assert spell.reason == "draw limit"
-        assert spell.gives_kg == pytest.approx(8.0 - 5.47, abs=0.02)
-        assert "fuel.cylinders" in at(result, "caution")
+        assert spell.reason == "nearly empty"
+        assert spell.gives_kg == pytest.approx(7.2)
 
     def test_propane_in_thin_cold_air_is_stepped_on_the_safe_side(self):
         # At 3000 m the needed pressure belongs to a liquid below -30 °C, where the fits end.
@@ -618,3 +617,62 @@ class TestFoundInReview:
         result = plan(**FLOWS, parts=parts, oxygen__cylinders=[{"gauge": "150 bar"}])
         assert value(result, "supply.oxygen_changes") == 0
         assert result.change_overs[0].missing_kg > 0
+
+    def test_preheating_takes_time_as_it_takes_gas(self):
+        warm = {"plate__preheat": "150 °C", "chart__fuel_flow": "0.5 m3/h"}
+        result = plan(**warm, plate__thickness="40 mm")
+        hours = value(result, "use.fuel_preheat") / 0.5
+        assert value(result, "cut.preheat_time") == pytest.approx(hours * 60.0)
+        assert value(result, "cut.flame_time") > hours * 60.0
+        assert plan().estimates["cut.preheat_time"].is_withheld
+
+    def test_us_units_bring_the_rules_of_the_usa_unless_another_region_is_stated(self):
+        high = {"chart__fuel_pressure": "18 psi"}
+        assert plan(**high, units="US customary").is_stopped
+        assert not plan(**high).is_stopped
+        assert not plan(**high, units="US customary", site__region="Europe").is_stopped
+
+    @pytest.mark.parametrize(
+        ("changes", "where"),
+        [
+            ({"oxygen__outlet": {"pressure": "5 bar"}}, "oxygen.outlet"),
+            (
+                {"oxygen__supply": "main", "oxygen__cylinders": [{"gauge": "150 bar"}]},
+                "oxygen.cylinders",
+            ),
+            ({"oxygen__heating": {"hose": {"bore": "2 mm"}}}, "oxygen.heating"),
+            ({"chart__heating_oxygen_pressure": "1 bar"}, "chart.heating_oxygen_pressure"),
+            ({"fuel__arrestor": {"loss_flow": "1 m3/h"}}, "fuel.arrestor.loss_flow"),
+            ({"fuel__standing_test": {"begin_gauge": "0.5 bar"}}, "fuel.standing_test"),
+        ],
+    )
+    def test_what_is_stated_for_nothing_is_said(self, changes, where):
+        usual = {(finding.where, finding.text) for finding in plan().findings}
+        told = {(f.where, f.text) for f in plan(**changes).findings} - usual
+        assert where in {at_field for at_field, _ in told}
+
+    def test_a_share_above_the_rule_is_a_caution(self):
+        cylinder = {"weight_now": "66 kg", "weight_empty": "60 kg"}
+        assert "fuel.draw_share" in at(
+            plan(fuel__cylinders=[cylinder], fuel__draw_share="20 %"), "caution"
+        )
+        ten = plan(fuel__cylinders=[cylinder], fuel__draw_share="10 %")
+        assert "fuel.draw_share" not in at(ten, "caution")
+
+    def test_a_gauge_that_cannot_show_it_is_not_asked(self):
+        test = {"begin_gauge": "0.1 psi", "end_gauge": "0.1 psi"}
+        result = plan(oxygen__standing_test=test)
+        assert "too low" in result.estimates["steps.oxygen_leak_found"].basis.text
+
+    def test_what_is_empty_at_once_is_opened_last(self):
+        # 12 kg in an hour: 0.5 kg last 2.5 min, less than it takes to fit another.
+        result = change_over([0.5, 10.0, 8.0], 12.0)
+        assert [spell.names for spell in result.spells] == [("3",), ("2",)]
+        assert result.unused == ("1",)
+        assert change_over([0.5, 10.0], 12.0).spells[-1].names == ("1",)
+
+    def test_changing_a_cylinder_is_a_step_where_it_is_done(self):
+        parts = [{"name": "P", "cut_length": "100 m"}]
+        two = plan(**FLOWS, parts=parts, oxygen__cylinders=[{"gauge": "150 bar", "count": 5}])
+        assert any("Changing a cylinder" in step.text for step in two.steps)
+        assert not any("Changing a cylinder" in step.text for step in plan().steps)

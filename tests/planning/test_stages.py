@@ -488,7 +488,8 @@ class TestUse:
         cold, warm = plan(), plan(plate__preheat="150 °C")
         assert cold.estimates["use.fuel_preheat"].is_withheld
         extra = value(warm, "use.fuel") - value(cold, "use.fuel")
-        assert extra == pytest.approx(value(warm, "use.fuel_preheat"))
+        # A little more leaks in the longer time.
+        assert extra == pytest.approx(value(warm, "use.fuel_preheat"), rel=1e-3)
 
     def test_weight_and_volume_agree(self):
         result = plan()

@@ -18,6 +18,7 @@ from kerfdocket.quantity import (
     KINDS,
     LENGTH,
     MASS,
+    SPEED,
     TEMPERATURE,
     Measure,
     Within,
@@ -37,6 +38,9 @@ DEFINITIONS = [
     ("1 kgf/cm2", GAUGE_PRESSURE, 98066.5),
     ("1 bar", GAUGE_PRESSURE, 1e5),
     ("1013.25 hPa", ABSOLUTE_PRESSURE, 101325.0),
+    # The conventional millimetre of mercury: 13 595.1 kg/m3 under 9.80665 m/s2 (NIST SP 811).
+    ("1 mmHg", ABSOLUTE_PRESSURE, 13.5951 * 9.80665),
+    ("1 inHg", ABSOLUTE_PRESSURE, 13.5951 * 9.80665 * 25.4),
     # 70 °F and 14.696 psi (1 atm) against 15 °C and 1 bar: ideal gas law.
     ("1 ft3/h", GAS_FLOW, 0.3048**3 / 3600.0 * 1.01325 * 288.15 / (529.67 / 1.8)),
     ("0 °C", TEMPERATURE, 273.15),
@@ -63,6 +67,24 @@ def test_units_are_what_they_are_defined_to_be(text, kind, si):
         ("14.7 psia", ABSOLUTE_PRESSURE, "14.7 psi"),
         ("6 m³/h", GAS_FLOW, "6 m3/h"),
         ("0,125 in", LENGTH, "0.125 in"),
+        ("1/2 in", LENGTH, "0.5 in"),
+        ('3/4"', LENGTH, "0.75 in"),
+        ("1-1/2 in", LENGTH, "1.5 in"),
+        ("1 1/2 in", LENGTH, "1.5 in"),
+        ("-1-1/2 in", LENGTH, "-1.5 in"),
+        ("2½ in", LENGTH, "2.5 in"),
+        ("1/64 inch", LENGTH, "0.015625 in"),
+        ("7 3/8 ft", LENGTH, "7.375 ft"),
+        ("10 ft 6 in", LENGTH, "126 in"),
+        ("10' 6\"", LENGTH, "126 in"),
+        ("10'-6 1/2\"", LENGTH, "126.5 in"),
+        ("10′ 6,25″", LENGTH, "126.25 in"),
+        ("0 ft 3/4 in", LENGTH, "0.75 in"),
+        ("10'", LENGTH, "10 ft"),
+        ("18 ipm", SPEED, "18 in/min"),
+        ("29.92 inHg", ABSOLUTE_PRESSURE, "29.92 inHg"),
+        ("760 mmHg", ABSOLUTE_PRESSURE, "760 mmHg"),
+        ("0.0000001 in", LENGTH, "0.0000001 in"),
     ],
 )
 def test_reads_what_people_write(text, kind, shown):
@@ -80,6 +102,17 @@ def test_reads_what_people_write(text, kind, shown):
         ("1 bar(g)", ABSOLUTE_PRESSURE, "gauge"),
         ("1,234 mm", LENGTH, "1.234 or 1234"),
         ("1e5 mm", LENGTH, "not known here"),
+        ("1/3 in", LENGTH, "has 2, 4, 8, 16, 32 or 64 below its line"),
+        ("1/0 in", LENGTH, "has 2, 4, 8, 16, 32 or 64 below its line"),
+        ("11/2 in", LENGTH, "11/2 is not less than one"),
+        ("1 4/4 in", LENGTH, "4/4 is not less than one"),
+        ("1/2 mm", LENGTH, "inches and feet only"),
+        ("1/2 psi", GAUGE_PRESSURE, "inches and feet only"),
+        ("1/2", LENGTH, "unit is missing"),
+        ("10 ft 6", LENGTH, "unit is missing"),
+        ("10 ft 6 mm", LENGTH, "inches only"),
+        ("10 ft 12 in", LENGTH, "less than 12 inches"),
+        ("10 mm 6 in", LENGTH, "not known here"),
         ("9**9**9 mm", LENGTH, "not known here"),
         ("", LENGTH, "give a number"),
         ("mm", LENGTH, "give a number"),
@@ -97,7 +130,37 @@ def test_refuses_with_a_reason_and_an_example(text, kind, why):
     assert len(message) < 400
 
 
-@given(st.text(max_size=60), st.sampled_from(KINDS))
+@given(
+    whole=st.integers(0, 10_000),
+    below=st.sampled_from([2, 4, 8, 16, 32, 64]),
+    data=st.data(),
+    between=st.sampled_from([" ", "-", "  "]),
+    sign=st.sampled_from(["", "+", "-", "−"]),
+    unit=st.sampled_from(["in", '"', "ft", "'"]),
+)
+def test_a_fraction_says_what_its_decimal_says(whole, below, data, between, sign, unit):
+    above = data.draw(st.integers(0, below - 1))
+    decimal = Decimal(whole) + Decimal(above) / Decimal(below)
+    for beside in [f"{whole}{between}", *([""] if not whole else [])]:
+        read = parse_measure(f"{sign}{beside}{above}/{below} {unit}", LENGTH)
+        assert read == parse_measure(f"{sign}{decimal:f} {unit}", LENGTH)
+        assert parse_measure(str(read), LENGTH) == read
+
+
+@given(
+    feet=st.integers(0, 10_000),
+    inches=st.decimals(0, 11, places=3),
+    marks=st.sampled_from([(" ft ", " in"), ("' ", '"'), ("'-", '"'), ("′", "″")]),
+)
+def test_feet_and_inches_are_one_length_in_inches(feet, inches, marks):
+    read = parse_measure(f"{feet}{marks[0]}{inches}{marks[1]}", LENGTH)
+    assert read == parse_measure(f"{feet * 12 + inches} in", LENGTH)
+
+
+@given(
+    st.one_of(st.text(max_size=60), st.text("0123456789/-½'\" .,ftinm", max_size=14)),
+    st.sampled_from(KINDS),
+)
 def test_any_text_is_read_or_refused(text, kind):
     try:
         measure = parse_measure(text, kind)
@@ -129,6 +192,21 @@ def test_every_accepted_unit_is_readable():
     for kind in KINDS:
         for unit in kind.units:
             assert parse_measure(f"1 {unit}", kind).unit == unit
+
+
+class _Site(BaseModel):
+    temperature: Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="50 °C")]
+
+
+@pytest.mark.parametrize("value", ["122 °F", "-40 °F", "323.15 K", "50 °C"])
+def test_a_limit_is_accepted_in_other_units(value):
+    assert str(_Site(temperature=value).temperature) == value
+
+
+@pytest.mark.parametrize("value", ["122.001 °F", "-40.001 °F", "50.0001 °C"])
+def test_a_limit_is_a_limit_in_other_units(value):
+    with pytest.raises(ValidationError, match="out of range"):
+        _Site(temperature=value)
 
 
 class _Plate(BaseModel):

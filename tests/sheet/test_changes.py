@@ -12,7 +12,7 @@ from kerfdocket.planning.model import ChangeOver, Spell
 from kerfdocket.reference import load_reference
 from kerfdocket.sheet import sheet_html, sheet_pdf
 from kerfdocket.sheet.context import traveller_context
-from kerfdocket.sheet.figure import change_over_figure
+from kerfdocket.sheet.figure import change_over_figure, names_text
 from sheet.hand_plan import hand_plan
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -91,3 +91,15 @@ def test_pictures_are_left_out_before_a_second_sheet_of_paper() -> None:
     bare = traveller_context(plan, room="no pictures").front
     assert bare.figure is None
     assert bare.change_overs
+
+
+def test_cylinders_are_named_by_their_numbers_and_runs() -> None:
+    assert names_text(("1", "2", "3", "8", "9", "6")) == "1–3, 6, 8, 9"
+    assert names_text(("7", "4", "5"), "+") == "4+5+7"
+    assert names_text(("10", "9")) == "9, 10"
+
+
+def test_what_is_on_hand_has_the_numbers_that_the_order_names() -> None:
+    front = traveller_context(_plan("ramp-feet-1in")).front
+    assert front.gases[0].on_hand.startswith("1, 2: ")
+    assert "; 3: " in front.gases[0].on_hand

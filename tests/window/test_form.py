@@ -10,6 +10,7 @@ from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import load_job
+from kerfdocket.window.looks import ElidedLabel
 from kerfdocket.window.main_window import MainWindow
 from window.conftest import WAIT_MS, OpenWindow
 from window.helpers import choose, clear, fill_in, type_in
@@ -256,10 +257,95 @@ def test_every_field_is_named_for_whoever_cannot_see_it(open_window: OpenWindow)
         label = field.findChild(QLabel)
         assert isinstance(label, QLabel)
         assert label.buddy() is field.editor
-        assert field.editor.accessibleName().startswith(field.spec.title)
+        assert field.spec.title.casefold() in field.editor.accessibleName().casefold()
         assert field.editor.focusPolicy() & Qt.FocusPolicy.TabFocus
     for tile in window.panes.results.tiles.values():
         assert tile.accessibleName()
+
+
+def test_no_two_fields_are_called_alike(open_window: OpenWindow) -> None:
+    window = open_window(SAMPLE)
+    form = window.panes.form
+    for where in ("oxygen.cylinders", "fuel.cylinders", "fuel.cylinders"):
+        form.add_wanted.emit(where)
+    names = [field.editor.accessibleName() for field in form.fields()]
+    assert sorted(set(names)) == sorted(names)
+
+    def name(where: str) -> str:
+        return form.field(where).editor.accessibleName()
+
+    assert name("oxygen.hose.length") == "Oxygen hose length"
+    assert name("oxygen.heating.hose.length") == "Heating oxygen hose length"
+    assert name("fuel.hose.length") == "Fuel hose length"
+    assert name("fuel.regulator.gas_letters") == "Fuel regulator: gas letter"
+    assert name("fuel.cylinders.1.weight_now") == "Fuel cylinders, row 2: Weight now (needed)"
+    assert name("plate.thickness") == "Nominal thickness (needed)"
+    label = form.field("fuel.hose.length").findChild(QLabel)
+    assert isinstance(label, QLabel)
+    assert label.text() == "Hose length"
+
+
+@pytest.mark.parametrize("units", ["metric", "US customary"])
+def test_on_a_small_screen_nothing_is_cut_off(
+    qtbot: QtBot, open_window: OpenWindow, units: str
+) -> None:
+    window = open_window()
+    form = window.panes.form
+    for where in ("oxygen.cylinders", "fuel.cylinders", "parts"):
+        form.add_wanted.emit(where)
+    choose(qtbot, window, "units", units)
+    for field in form.fields():
+        form.reveal(field.where)
+    seen = [field for field in form.fields() if field.isVisible()]
+    assert len(seen) > 100
+
+    def cut_off() -> list[str]:
+        return [
+            field.where
+            for field in seen
+            if field.editor.width() < field.editor_room or field.width() < field.room
+        ]
+
+    qtbot.waitUntil(lambda: cut_off() == [], timeout=WAIT_MS)
+    assert max(field.editor_room for field in seen) > 100  # of pixels: it is measured
+    table = form.parts.view
+    assert table.horizontalScrollBar().maximum() == 0
+    for column in range(table.model().columnCount()):
+        assert table.columnWidth(column) >= table.sizeHintForColumn(column)
+    for hint in form.findChildren(ElidedLabel):
+        assert hint.shown == hint.text()
+        assert not hint.toolTip()
+
+
+def test_a_hint_without_room_ends_in_dots_and_is_told_whole(qtbot: QtBot) -> None:
+    hint = ElidedLabel("Where it is cut, and how well")
+    qtbot.addWidget(hint)
+    hint.resize(60, 20)
+    hint.show()
+    assert hint.shown.endswith("…")
+    assert hint.toolTip() == hint.text()
+    hint.resize(600, 20)
+    qtbot.waitUntil(lambda: not hint.toolTip(), timeout=WAIT_MS)
+    assert hint.shown == hint.text()
+
+
+def test_what_a_file_writes_otherwise_is_shown_as_the_choice_that_it_is(
+    open_window: OpenWindow, tmp_path: Path
+) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(
+        'kerfdocket-job = 1\n[torch]\noxygen_hoses = "2"\n[oxygen.regulator]\nrated_class = 3\n'
+        '[oxygen.arrestor]\nfunctions = ["NV", "FA"]\nfitted = "yes"\n'
+    )
+    window = open_window(path)
+    form = window.panes.form
+    assert form.field("torch.oxygen_hoses").text == "2"
+    assert form.field("oxygen.regulator.rated_class").text == "3"
+    assert form.field("oxygen.arrestor.functions").text == "NV, FA"
+    assert form.field("oxygen.arrestor.fitted").text == "yes (not a choice)"
+    mends = {row.where for row in window.panes.findings.model.rows if row.severity == "mend"}
+    assert mends == {"oxygen.arrestor.fitted"}
+    assert not window.document.is_changed
 
 
 def test_tab_goes_through_the_form_in_its_order(qtbot: QtBot, open_window: OpenWindow) -> None:

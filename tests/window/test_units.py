@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import read_raw
@@ -471,6 +471,64 @@ def test_what_few_jobs_state_is_folded_until_it_is_stated(
         "oxygen.heating.regulator.outlet_limit",
         "fuel.outlet.pressure",
     ]
+
+
+def _prices(window: MainWindow) -> list[str]:
+    """The prices that are to be seen, in the order of their places."""
+    form = window.panes.form
+    form.reveal("prices.currency")
+    QApplication.processEvents()
+    seen = [f for f in form.fields() if f.where.startswith("prices.") and f.isVisible()]
+    seen.sort(key=lambda field: (field.y(), field.x()))
+    return [field.where.removeprefix("prices.") for field in seen]
+
+
+def test_prices_are_asked_for_in_the_units_in_use(qtbot: QtBot, open_window: OpenWindow) -> None:
+    window = open_window()
+    assert _prices(window) == ["currency", "oxygen_m3", "fuel_kg", "hour"]
+    type_in(qtbot, window, "prices.fuel_kg", "4.5")
+    _use_by_menu(window, "US customary")
+    assert _prices(window) == ["currency", "oxygen_100ft3", "fuel_lb", "hour", "fuel_kg"]
+    type_in(qtbot, window, "prices.fuel_lb", "2")
+    notes = window.panes.form.field("prices.fuel_lb").notes.text
+    assert "stated already at 'Fuel gas, per kg'" in notes
+    clear(qtbot, window, "prices.fuel_kg")
+    assert not window.panes.form.field("prices.fuel_lb").notes.text
+    assert "fuel_kg" in _prices(window)  # nothing vanishes under one's hands
+    _use_by_menu(window, "metric")
+    assert _prices(window) == ["currency", "oxygen_m3", "fuel_kg", "hour", "fuel_lb"]
+
+
+def test_a_job_that_states_a_price_in_other_units_shows_it(
+    open_window: OpenWindow, tmp_path: Path
+) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text("kerfdocket-job = 1\n[prices]\noxygen_100ft3 = 12.5\n")
+    window = open_window(path)
+    assert _prices(window) == ["currency", "oxygen_m3", "fuel_kg", "hour", "oxygen_100ft3"]
+    window.panes.form.reveal("prices.fuel_lb")
+    assert window.panes.form.field("prices.fuel_lb").isVisible()
+
+
+def test_a_fraction_of_an_inch_is_kept_as_typed(qtbot: QtBot, open_window: OpenWindow) -> None:
+    window = open_window()
+    _use_by_menu(window, "US customary")
+    for where, text, shown in (
+        ("plate.thickness", "1-1/2 in", "38.1 mm"),
+        ("oxygen.hose.length", "50 ft 6 in", "15392 mm"),  # 606 in x 25.4 mm
+        ("plate.readings", '1-1/2"; 1 15/32 in', "38.1 mm; 37.31 mm"),
+    ):
+        type_in(qtbot, window, where, text)
+        assert not window.panes.form.field(where).notes.text
+        assert window.panes.form.field(where).text == text
+        _use_by_menu(window, "metric")
+        assert window.panes.form.field(where).text == shown
+        _use_by_menu(window, "US customary")
+        assert window.panes.form.field(where).text == text
+    assert window.document.raw["plate"] == {
+        "thickness": "1-1/2 in",
+        "readings": ['1-1/2"', "1 15/32 in"],
+    }
 
 
 def test_the_units_box_is_a_choice_like_any_other(open_window: OpenWindow) -> None:

@@ -48,6 +48,25 @@ def test_each_opens_its_basis(qtbot: QtBot) -> None:
             assert " ".join(amount.split()) in text
 
 
+def test_only_what_a_chart_says_is_to_be_taken_from_one(qtbot: QtBot) -> None:
+    dialog = ValuesDialog()
+    qtbot.addWidget(dialog)
+    plan = _plan()
+    dialog.show_plan(plan)
+    on_chart = ("nozzle.", "setting.", "line.", "cut.speed", "cut.kerf", "cut.start", "cut.pierce")
+    seen = set()
+    for estimate in plan.estimates.values():
+        dialog.choose(estimate.key)
+        text = " ".join(dialog.basis.toPlainText().split())
+        is_on_chart = estimate.key.startswith(on_chart)
+        assert ("nozzle's own chart." in text) == (estimate.is_unverified and is_on_chart)
+        assert ("A guide only: it rests on something that no source was opened for." in text) == (
+            estimate.is_unverified and not is_on_chart
+        )
+        seen |= {is_on_chart} if estimate.is_unverified else set()
+    assert seen == {True, False}
+
+
 def test_the_chosen_one_stays_chosen_when_the_plan_changes(qtbot: QtBot) -> None:
     dialog = ValuesDialog()
     qtbot.addWidget(dialog)

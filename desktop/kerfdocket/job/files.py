@@ -10,6 +10,7 @@ from typing import Any
 
 import tomlkit
 from pydantic import BaseModel
+from pydantic.json_schema import GenerateJsonSchema
 from tomlkit.items import AoT
 
 from kerfdocket.errors import EnvironmentProblem
@@ -245,8 +246,17 @@ def _says(text: str, raw: Mapping[str, Any]) -> bool:
         return False
 
 
+class _SchemaOfFile(GenerateJsonSchema):
+    """Writes defaults as a job file would state them."""
+
+    def encode_default(self, dft: Any) -> Any:
+        if isinstance(dft, BaseModel):
+            return dft.model_dump(mode="json", by_alias=True, exclude_none=True)
+        return str(dft) if isinstance(dft, Measure) else super().encode_default(dft)
+
+
 def job_schema() -> str:
     """Return the JSON Schema (draft 2020-12) of a job file, as text."""
-    schema = Job.model_json_schema(by_alias=True)
+    schema = Job.model_json_schema(by_alias=True, schema_generator=_SchemaOfFile)
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"

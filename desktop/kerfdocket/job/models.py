@@ -1,6 +1,7 @@
 """What the planner states: the job and its parts, frozen once read."""
 
 import datetime
+import re
 from typing import Annotated, Any, Literal
 
 from pydantic import (
@@ -75,6 +76,16 @@ class _Stated(BaseModel):
 
 def _m(text: str, kind: Kind) -> Measure:
     return parse_measure(text, kind)
+
+
+def _as_text(value: Any) -> Any:
+    """Take a number for what is marked with one: `rated_class = 3`."""
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+def _as_number(value: Any) -> Any:
+    """Take a number in quotes: `oxygen_hoses = "2"`."""
+    return int(value) if isinstance(value, str) and value.strip() in set("0123456789") else value
 
 
 def _no_number(value: Any) -> Any:
@@ -168,7 +179,7 @@ class Torch(_Stated):
     mixing: Literal["nozzle", "torch", "injector"] = Field(
         "nozzle", title="Gases mix in", description="Nozzle, torch, or injector: see the torch."
     )
-    oxygen_hoses: Literal[1, 2] = Field(
+    oxygen_hoses: Annotated[Literal[1, 2], BeforeValidator(_as_number)] = Field(
         1,
         title="Oxygen hoses",
         description="2 where heating oxygen has a hose and regulator of its own.",
@@ -196,7 +207,9 @@ GasLetters = Annotated[
 class Regulator(_Stated):
     """Limits that its plate or instructions state."""
 
-    rated_class: Literal["0", "1", "2", "3", "4", "5"] | None = Field(
+    rated_class: Annotated[
+        Literal["0", "1", "2", "3", "4", "5"] | None, BeforeValidator(_as_text)
+    ] = Field(
         None,
         title="Regulator: class",
         description="As marked on it (ISO 2503); stands in for limits that are not stated.",
@@ -222,7 +235,7 @@ class Regulator(_Stated):
 
 
 def _known_functions(text: str) -> str:
-    letters = text.replace(",", " ").replace("+", " ").upper().split()
+    letters = re.sub(r"[,;+/]", " ", text).upper().split()
     unknown = [one for one in letters if one not in _FUNCTIONS]
     if unknown:
         raise ValueError(
@@ -231,9 +244,15 @@ def _known_functions(text: str) -> str:
     return " ".join(one for one in _FUNCTIONS if one in letters)
 
 
+def _joined(value: Any) -> Any:
+    is_list = isinstance(value, list | tuple) and all(isinstance(one, str) for one in value)
+    return " ".join(value) if is_list else value
+
+
 _FUNCTIONS = ("NV", "FA", "TV", "PV")
 Functions = Annotated[
     str,
+    BeforeValidator(_joined),
     StringConstraints(strip_whitespace=True, max_length=40),
     AfterValidator(_known_functions),
 ]
@@ -537,10 +556,11 @@ class Site(_Stated):
     """Where the cut is made."""
 
     place: Literal["workshop", "outdoors", "confined space"] = Field("workshop", title="Place")
-    region: Literal["Europe", "USA"] = Field(
-        "Europe",
+    region: Literal["Europe", "USA"] | None = Field(
+        None,
         title="Region",
-        description="Whose hose colours and acetylene limit hold; local rules come first.",
+        description="Whose hose colours and acetylene limit hold; empty: USA with US units, else "
+        "Europe. Local rules come first.",
     )
     temperature: Annotated[Measure, Within(TEMPERATURE, at_least="-40 °C", at_most="50 °C")] = (
         Field(_m("15 °C", TEMPERATURE), title="Air temperature")
@@ -577,13 +597,13 @@ class Site(_Stated):
 class Quality(_Stated):
     """Wanted quality of the cut to ISO 9013."""
 
-    perpendicularity_range: Literal[1, 2, 3, 4, 5] = Field(
+    perpendicularity_range: Annotated[Literal[1, 2, 3, 4, 5], BeforeValidator(_as_number)] = Field(
         4, title="Perpendicularity range", description="ISO 9013 range for u."
     )
-    roughness_range: Literal[1, 2, 3, 4] = Field(
+    roughness_range: Annotated[Literal[1, 2, 3, 4], BeforeValidator(_as_number)] = Field(
         4, title="Roughness range", description="ISO 9013 range for Rz5."
     )
-    tolerance_class: Literal[1, 2] = Field(
+    tolerance_class: Annotated[Literal[1, 2], BeforeValidator(_as_number)] = Field(
         2, title="Size class", description="ISO 9013 class of limit deviations."
     )
 
@@ -591,9 +611,9 @@ class Quality(_Stated):
 class Prices(_Stated):
     """What the shop pays; without them no cost is given."""
 
-    currency: Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")] = Field(
-        "EUR", title="Currency", description="Three letters, ISO 4217."
-    )
+    currency: Annotated[
+        str, StringConstraints(strip_whitespace=True, to_upper=True, pattern=r"^[A-Za-z]{3}$")
+    ] = Field("EUR", title="Currency", description="Three letters of ISO 4217, such as EUR.")
     oxygen_m3: Annotated[float, Field(ge=0, le=1e6)] | None = Field(
         None, title="Oxygen, per m³", description="At 15 °C, 1 bar."
     )
@@ -613,7 +633,8 @@ class Prices(_Stated):
     def _one_price(cls, value: Any, info: ValidationInfo) -> Any:
         metric = {"oxygen_100ft3": "oxygen_m3", "fuel_lb": "fuel_kg"}[str(info.field_name)]
         if value is not None and info.data.get(metric) is not None:
-            raise ValueError(f"the price is stated already as {metric}; state it once")
+            title = cls.model_fields[metric].title
+            raise ValueError(f"the price is stated already at {title!r}; state it once")
         return value
 
 
@@ -640,6 +661,11 @@ class Job(_Stated):
     site: Site = Site()
     quality: Quality = Quality()
     prices: Prices = Prices()
+
+    @property
+    def region(self) -> Literal["Europe", "USA"]:
+        """Whose rules hold: as stated, else by the units."""
+        return self.site.region or ("USA" if self.units == "US customary" else "Europe")
 
     @property
     def unit_system(self) -> UnitSystem:

@@ -1,6 +1,7 @@
 """What is wrong with a job, field by field, in words that say what would be accepted."""
 
 import difflib
+import math
 import types
 import typing
 from collections.abc import Mapping
@@ -98,8 +99,8 @@ def _text(error: Any, path: tuple[int | str, ...]) -> str:
     if kind == "extra_forbidden":
         model = _models_along(path[:-1])[-1]
         known = [info.alias or name for name, info in model.model_fields.items()]
-        near = difflib.get_close_matches(str(path[-1]), known, n=1)
-        hint = f"; did you mean {near[0]!r}?" if near else ""
+        near = difflib.get_close_matches(str(path[-1]), known, n=2, cutoff=_NEAR)
+        hint = f"; did you mean {' or '.join(repr(one) for one in near)}?" if near else ""
         return f"this key is not known{hint} (known here: {', '.join(known)})"
     if kind == "literal_error":
         return f"{_shown(error['input'])} is not a choice here; accepted: {context['expected']}"
@@ -110,11 +111,53 @@ def _text(error: Any, path: tuple[int | str, ...]) -> str:
     text = str(error["msg"]).removeprefix("Value error, ")
     if kind in {"measure", "measure_range", "value_error"}:
         return text
-    return f"{_shown(error['input'])} cannot be used: {text[:1].lower()}{text[1:]}"
+    given = error["input"]
+    wanted = _WANTED.get(kind, "").format(**context) or f"{text[:1].lower()}{text[1:]}"
+    if kind == "string_pattern_mismatch":
+        wanted = _described(path)
+    elif isinstance(given, float) and math.isnan(given) and kind != "int_type":
+        wanted = _WANTED["finite_number"]
+    elif isinstance(given, str) and (given.isdecimal() or given in {"true", "false"}):
+        wanted = f"{wanted}, without quotes" if kind in {"int_type", "bool_type"} else wanted
+    return f"{_shown(given)} cannot be used: {wanted}"
+
+
+# How alike two keys must be for one to be meant by the other; "start_gauge" is "begin_gauge".
+_NEAR = 0.54
+_DATE = "write a date as 2026-11-25"
+# pydantic's kinds of error, in the words of someone who writes a job file.
+_WANTED = {
+    "bool_parsing": "must be true or false",
+    "bool_type": "must be true or false",
+    "date_from_datetime_inexact": _DATE,
+    "date_from_datetime_parsing": _DATE,
+    "date_parsing": _DATE,
+    "date_type": _DATE,
+    "finite_number": "must be a number",
+    "float_parsing": "must be a number, such as 12.5",
+    "float_type": "must be a number, such as 12.5",
+    "greater_than_equal": "must be at least {ge:g}",
+    "int_from_float": "must be a whole number",
+    "int_parsing": "must be a whole number",
+    "int_type": "must be a whole number",
+    "less_than_equal": "must be at most {le:.10g}",
+    "string_too_long": "at most {max_length} letters are accepted",
+    "string_too_short": "must not be empty",
+    "string_type": "must be text, in quotes",
+    "too_long": "at most {max_length} are accepted",
+}
+
+
+def _described(path: tuple[int | str, ...]) -> str:
+    try:
+        title, description = field_at(".".join(str(step) for step in path))
+    except (KeyError, IndexError):
+        return "it is not written as wanted here"
+    return f"{title}: {description}"
 
 
 def _shown(value: object) -> str:
-    text = repr(value)
+    text = str(value).lower() if isinstance(value, bool) else repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
 
 

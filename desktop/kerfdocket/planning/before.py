@@ -26,6 +26,9 @@ _SHORTEST_PURGE_S = 5  # shorter cannot be judged by hand: common practice, no s
 # A hose that lay in the sun or comes in from the cold drifts by some degrees while it is tested:
 # assumed, common practice, no source.
 DRIFT_K = 5.0
+# A gauge that moves by fewer steps than this between nothing and the test pressure shows no leak:
+# common practice, no source.
+_LEAST_STEPS = 3.0
 # How well the gas in a hose is known by a thermometer on it, or by none: assumed, common practice,
 # no source.
 _MEASURED_DOUBT_K, _UNMEASURED_DOUBT_K = 0.5, 2.0
@@ -214,13 +217,37 @@ def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
     """What the readings of a standing test show, with the doubt of gauge and temperature."""
     key, test, units = f"steps.{tested.key}_leak_found", tested.line.standing_test, job.unit_system
     if test.begin_gauge is None or test.end_gauge is None:
-        return withheld(key, "no readings of a standing test are stated")
+        if test.begin_gauge is None and test.end_gauge is None:
+            return withheld(key, "no readings of a standing test are stated")
+        reason = "only one of the two readings is stated"
+        findings.append(
+            Finding(
+                "caution",
+                f"{tested.key}.standing_test",
+                f"{tested.word}, standing test: {reason}.",
+                "State the gauge at the begin and at the end.",
+                "this program",
+            )
+        )
+        return withheld(key, reason)
     begin_k = (test.begin_temperature or job.site.temperature).si
     end_k = (test.end_temperature or test.begin_temperature or job.site.temperature).si
     is_measured = test.begin_temperature is not None and test.end_temperature is not None
     doubt_k = _MEASURED_DOUBT_K if is_measured else _UNMEASURED_DOUBT_K
     step = tested.line.regulator.gauge_step
     step_pa = step.si if step else tested.usual_step_pa
+    if test.begin_gauge.si < _LEAST_STEPS * step_pa:
+        reason = "the pressure is too low for this gauge to show anything"
+        findings.append(
+            Finding(
+                "caution",
+                f"{tested.key}.standing_test",
+                f"{tested.word}, standing test: {reason}.",
+                "Test at the working pressure, with a finer gauge if need be.",
+                "common practice, no source",
+            )
+        )
+        return withheld(key, reason)
     hose = tested.line.hose
     volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
     ends = []

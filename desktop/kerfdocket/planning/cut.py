@@ -16,7 +16,9 @@ from kerfdocket.planning.keys import (
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
+from kerfdocket.planning.preheat import preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.steel import SteelResult
 from kerfdocket.reference import Reference
 
 __all__ = ["CutResult", "plan_cut"]
@@ -53,6 +55,7 @@ def plan_cut(
     job: Job,
     reference: Reference,
     plate: PlateResult,
+    steel: SteelResult,
     nozzle: NozzleResult,
     setting: SettingResult,
 ) -> CutResult:
@@ -62,6 +65,7 @@ def plan_cut(
         job: the job.
         reference: the tables.
         plate: the plate stage.
+        steel: the steel stage.
         nozzle: the nozzle stage.
         setting: the setting stage.
 
@@ -85,11 +89,12 @@ def plan_cut(
         Basis(f"{edge_starts} from an edge, {pierces} pierced.", "the planner", "stated"),
     )
     cutting = Span.exact(length_m).over(rate) if (rate := span_of(speed)) else None
-    flame = _flame_time(cutting, edge_starts, pierces, speed, start, pierce)
+    preheat = _preheat_time(job, plate, steel, length_m, setting)
+    flame = _flame_time(cutting, edge_starts, pierces, speed, start, pierce, preheat)
     clock = _clock_time(job, reference, flame, edge_starts + pierces)
     return CutResult(
         "cut",
-        (speed, kerf, length, starts, start, pierce, utilisation, flame, clock),
+        (speed, kerf, length, starts, start, pierce, utilisation, preheat, flame, clock),
         tuple(findings),
         length_m,
         edge_starts,
@@ -279,6 +284,25 @@ def _utilisation(
     return estimate(key, Span(*shares), basis)
 
 
+def _preheat_time(
+    job: Job, plate: PlateResult, steel: SteelResult, length_m: float, setting: SettingResult
+) -> Estimate:
+    key, flow = "cut.preheat_time", setting["setting.fuel_flow"]
+    amount, rate = preheat_fuel_kg(job, plate, steel, length_m, setting.fuel), span_of(flow)
+    if isinstance(amount, str):
+        return withheld(key, amount)
+    if rate is None:
+        return withheld(key, first_reason(flow))
+    basis = Basis(
+        "Gas to preheat over the flow of the torch's own flame; a heating torch or burner is "
+        "quicker, in proportion to its gas.",
+        "derived; share of the heat that reaches the plate assumed",
+        "common practice, no source",
+        "t = m_preheat / q_fuel",
+    )
+    return estimate(key, amount.over(rate), basis)
+
+
 def _flame_time(
     cutting: Span | None,
     edge_starts: int,
@@ -286,6 +310,7 @@ def _flame_time(
     speed: Estimate,
     start: Estimate,
     pierce: Estimate,
+    preheat: Estimate,
 ) -> Estimate:
     key = "cut.flame_time"
     needed = [speed]
@@ -298,12 +323,18 @@ def _flame_time(
         span = span_of(one)
         if count and span:
             total = total.plus(span.scaled(count))
+    text = "Cut length over speed, and the heating at each start"
+    equation = "t = L/v + n_edge · t_edge + n_pierce · t_pierce"
+    heating = span_of(preheat)
+    if heating is not None:
+        total = total.plus(heating)
+        text, equation = f"{text}, and of the plate before", f"{equation} + t_preheat"
+        needed.append(preheat)
     basis = Basis(
-        "Cut length over speed, and the heating at each start; what it burns between cuts is "
-        "counted with the gas.",
+        f"{text}; what it burns between cuts is counted with the gas.",
         "derived",
         least("derived", *(one.basis.trust for one in needed)),
-        "t = L/v + n_edge · t_edge + n_pierce · t_pierce",
+        equation,
     )
     return estimate(key, total, basis)
 

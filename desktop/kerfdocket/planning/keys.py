@@ -72,6 +72,7 @@ KEYS: dict[str, tuple[str, Kind, str]] = {
     "cut.start_time": ("Heating at an edge start", TIME, "s"),
     "cut.pierce_time": ("Heating and piercing", TIME, "s"),
     "cut.oxygen_utilisation": ("Share of the oxygen that the kerf can burn", PERCENT, "%"),
+    "cut.preheat_time": ("Heating the plate with the torch's flame", TIME, "min"),
     "cut.flame_time": ("Time on the flame", TIME, "min"),
     "cut.clock_time": ("Time on the clock", TIME, "min"),
     "use.oxygen_cutting": ("Oxygen for cutting", GAS_VOLUME, "m3"),

@@ -16,6 +16,7 @@ from kerfdocket.planning.model import (
     least,
 )
 from kerfdocket.planning.setting import SettingResult, acetylene_finding
+from kerfdocket.planning.unused import unused_findings
 from kerfdocket.planning.upstream import (
     ASSUMED_LOSS,
     TAIL_BORE_RATIO,
@@ -65,7 +66,8 @@ class _Side:
         gas_name: as the tables know the gas.
         firm_flow: what of the flow is verified, and so may stop a job. [kg/s]
         set_pa: pressure at the regulator where a table names that one. [Pa gauge]
-        outlet_flow: all that is drawn from a main or tank, where that is more. [kg/s]
+        outlet_flow, outlet_firm: the same of all that is drawn from a main or tank, where that is
+            more than passes this hose. [kg/s]
     """
 
     key: str
@@ -85,6 +87,7 @@ class _Side:
     firm_flow: Span | None = None
     set_pa: float | None = None
     outlet_flow: Span | None = None
+    outlet_firm: Span | None = None
 
     @property
     def flow_m3_s(self) -> float | None:
@@ -120,7 +123,7 @@ def plan_line(job: Job, reference: Reference, setting: SettingResult) -> LineRes
         reason = "the cutting oxygen's hose feeds the heating flame, too"
         keys = ("line.heating_oxygen_loss", "line.heating_oxygen_regulator_pressure")
         estimates[2:2] = [withheld(key, reason) for key in keys]
-    return LineResult("line", tuple(estimates), tuple(findings))
+    return LineResult("line", tuple(estimates), (*findings, *unused_findings(job)))
 
 
 def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
@@ -158,6 +161,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
             else _firm(cutting),
             setting.regulator_pa,
             from_outlet,
+            _firm(cutting) if setting.holds_all_oxygen else _firm(cutting, heating),
         )
     ]
     if job.torch.oxygen_hoses == 2:
@@ -211,9 +215,9 @@ def _firm(*flows: Estimate) -> Span:
     return total
 
 
-def _passes(side: _Side, limit_m3_s: float) -> Severity:
+def _passes(side: _Side, firm_flow: Span | None, limit_m3_s: float) -> Severity:
     """How bad it is that the flow passes a limit: what is not verified stops nothing."""
-    firm = side.firm_flow is not None and side.gas.volume_m3(side.firm_flow.value) > limit_m3_s
+    firm = firm_flow is not None and side.gas.volume_m3(firm_flow.value) > limit_m3_s
     return "stop" if firm else "caution"
 
 
@@ -358,7 +362,7 @@ def _what_would_do(
         return " ".join(texts)
     if loss_share(max(reference.hose_bores_m()), 1.0) > _LARGE_LOSS:
         return "The arrestor alone takes too much: use one for more flow."
-    return "Bring the cylinders nearer; no hose of the standard bores would do."
+    return "Bring the supply nearer; no hose of the standard bores would do."
 
 
 def _longest(will_do: Callable[[float], bool], length_m: float) -> float:
@@ -439,7 +443,7 @@ def _check_regulator(
         would_do = _class_that_would_do(reference, side, needed_pa or 0.0, needed_m3_s)
         findings.append(
             Finding(
-                _passes(side, flow.value) if flow.is_stated else "caution",
+                _passes(side, side.firm_flow, flow.value) if flow.is_stated else "caution",
                 f"{side.where}.regulator.{flow.field}",
                 f"{side.word} regulator passes {units.gas_flow(flow.value)} at the most"
                 f"{_by_class(flow)}; {units.gas_flow(needed_m3_s)} are needed.",
@@ -489,7 +493,7 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
     if limit and needed_m3_s is not None and needed_m3_s > limit.si:
         findings.append(
             Finding(
-                _passes(side, limit.si),
+                _passes(side, side.firm_flow, limit.si),
                 f"{where}.flow_limit",
                 f"{side.word} flashback arrestor passes {units.stated(limit)} at the most; "
                 f"{units.gas_flow(needed_m3_s)} are needed.",
@@ -517,7 +521,7 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
         remedy = {
             "FA": "Fit a flashback arrestor with at least FA and NV.",
             "NV": "Fit one that has it, or a non-return valve beside it.",
-            "TV": "Shut the cylinder valve at once after a flashback; feel whether it is hot.",
+            "TV": "After a flashback shut the supply at once; feel whether the device is hot.",
         }[letters]
         findings.append(
             Finding(
@@ -569,7 +573,7 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
     if outlet.flow_limit and needed_m3_s is not None and needed_m3_s > outlet.flow_limit.si:
         findings.append(
             Finding(
-                _passes(side, outlet.flow_limit.si),
+                _passes(side, side.outlet_firm or side.firm_flow, outlet.flow_limit.si),
                 f"{side.where}.outlet.flow_limit",
                 f"{side.word}: the main or tank gives {units.stated(outlet.flow_limit)} at the "
                 f"most; {units.gas_flow(needed_m3_s)} are needed.",

@@ -49,12 +49,14 @@ def make_plan(job: Job, reference: Reference) -> Plan:
     setting = plan_setting(job, reference, plate, nozzle).shown_in(units)
     line = plan_line(job, reference, setting).shown_in(units)
     before = plan_before_lighting(job, setting, line).shown_in(units)
-    cut = plan_cut(job, reference, plate, nozzle, setting).shown_in(units)
+    cut = plan_cut(job, reference, plate, steel, nozzle, setting).shown_in(units)
     use = plan_use(job, plate, steel, setting, before, cut).shown_in(units)
     supply = plan_supply(job, reference, setting, line, cut, use).shown_in(units)
     quality = plan_quality(job, reference, plate).shown_in(units)
     hazard = plan_hazard(job, reference, plate, steel, setting, cut).shown_in(units)
-    steps = plan_steps(job, reference, steel, nozzle, line, before, cut, supply.lines)
+    steps = plan_steps(
+        job, reference, steel, nozzle, line, before, cut, supply.lines, supply.change_overs
+    )
     cost = plan_cost(job, setting, cut, use).shown_in(units)
     return Plan(
         job=job,

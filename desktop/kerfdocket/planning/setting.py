@@ -188,9 +188,9 @@ def _cutting_pressure(
 
 def _heating_pressure(job: Job, cutting: Estimate) -> Estimate:
     key = "setting.heating_oxygen_pressure"
-    if job.chart.heating_oxygen_pressure is not None:
-        return from_stated(key, job.chart.heating_oxygen_pressure.si, _CHART)
     if job.torch.oxygen_hoses == 2:
+        if job.chart.heating_oxygen_pressure is not None:
+            return from_stated(key, job.chart.heating_oxygen_pressure.si, _CHART)
         return withheld(
             key,
             "no published pressure is known for a separate heating oxygen hose; take it from the "
@@ -296,7 +296,7 @@ def acetylene_finding(
     usa = reference.acetylene_limit_gauge_pa("usa")
     units = job.unit_system
     shown = units.gauge(gauge_pa)
-    limit = usa if job.site.region == "USA" else europe
+    limit = usa if job.region == "USA" else europe
     if gauge_pa > limit.value:
         return Finding(
             "stop",

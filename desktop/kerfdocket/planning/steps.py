@@ -10,7 +10,7 @@ from kerfdocket.job import Job
 from kerfdocket.planning.before import DRIFT_K, BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.line import LineResult
-from kerfdocket.planning.model import Estimate, StageResult, Step, SupplyLine
+from kerfdocket.planning.model import ChangeOver, Estimate, StageResult, Step, SupplyLine
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.steel import SteelResult
 from kerfdocket.quantity import LENGTH
@@ -37,6 +37,7 @@ def plan_steps(
     before: BeforeLighting,
     cut: CutResult,
     supplies: tuple[SupplyLine, ...],
+    change_overs: tuple[ChangeOver, ...],
 ) -> StepsResult:
     """Write the steps.
 
@@ -49,6 +50,7 @@ def plan_steps(
         before: blowing out and testing the line.
         cut: the cut stage.
         supplies: the cylinders on hand.
+        change_overs: in which order they are emptied.
 
     Returns:
         The tests before lighting and the steps; no steps where the material cannot be cut or
@@ -64,6 +66,7 @@ def plan_steps(
         *_purge_and_set(job, line, before),
         *_light(job, reference),
         *_cut(job, steel, cut),
+        *_change(change_overs),
         *_shut_down(job),
     )
     return StepsResult("steps", before.estimates, before.findings, steps)
@@ -169,7 +172,7 @@ def _hoses(job: Job, reference: Reference) -> list[str]:
     lines.append((job.fuel.gas, job.fuel.gas, job.fuel.hose))
     units = job.unit_system
     return [
-        f"{word} {reference.hose_colour(gas, job.site.region).text}, "
+        f"{word} {reference.hose_colour(gas, job.region).text}, "
         f"{reference.gas(gas).letter}, {units.stated(hose.bore)} × {units.stated(hose.length)}"
         for word, gas, hose in lines
     ]
@@ -214,16 +217,12 @@ def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step
         f"{job.fuel.gas} {before['steps.fuel_smallest_leak'].value_text} or more"
     )
     drifts = [
-        f"{word} {drift.value_text}"
-        for word, drift in (
-            ("oxygen", before["steps.oxygen_test_drift"]),
-            ("fuel", before["steps.fuel_test_drift"]),
-        )
+        drift.value_text
+        for drift in (before["steps.oxygen_test_drift"], before["steps.fuel_test_drift"])
         if not drift.is_withheld
     ]
     warmth = (
-        f" {job.unit_system.degrees(DRIFT_K)} of warming or cooling alone move it: "
-        f"{', '.join(drifts)}."
+        f" {job.unit_system.degrees(DRIFT_K)} of warmth alone move it {' and '.join(drifts)}."
         if drifts
         else ""
     )
@@ -342,6 +341,19 @@ def _cut(job: Job, steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
         )
     )
     return tuple(steps)
+
+
+def _change(change_overs: tuple[ChangeOver, ...]) -> tuple[Step, ...]:
+    if all(len(one.spells) < 2 for one in change_overs):
+        return ()
+    return (
+        Step(
+            "Cut",
+            "Changing a cylinder (order: front): flame out; close it, vent its line, release the "
+            "regulator. Next one on, leak-test the joint, open slowly, set again under flow.",
+            "Air or the other gas in the line makes a flashback when it is lit again.",
+        ),
+    )
 
 
 def _guide(one: Estimate) -> str:

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from kerfdocket.job import Hose, Job
 from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
-from kerfdocket.physics.heat import preheat_gas_kg
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.orifice import density_kg_m3
 from kerfdocket.physics.plate import mass_kg
@@ -13,14 +12,13 @@ from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.keys import KEYS, NONE, Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.plate import PlateResult
+from kerfdocket.planning.preheat import NO_PREHEAT, WARM_ENOUGH, band_m, preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
 
 __all__ = ["UseResult", "plan_use"]
 
 _ROOM_K = 293.15
-# Share of the fuel's heat that reaches the plate: 0.2 to 0.4 assumed, common practice, no source.
-_EFFICIENCY = Span(0.4, 0.3, 0.2)  # in the order that gives the least gas first
 # A hose is blown out with this many of its volumes to leave 1 % of what was in it (derived: well
 # mixed, ln 100); half and twice of it as the range.
 _PURGE_VOLUMES = Span(2.3, 4.6, 9.2)
@@ -33,12 +31,8 @@ _IDLE_DOUBT = Span(0.0, 1.0, 2.0)
 _MATTERS = 0.1
 
 
-# Heat capacity of steel at 20 °C, EN 1993-1-2:2005, 3.4.1.2; below it it falls a little.
-_COLD_STEEL_J_KG_K = 440.0
-_NO_PREHEAT = "no preheat is asked for"
-_WARM_ENOUGH = "the plate is as warm already"
 _IN_THE_TABLE = "counted with the cutting oxygen: the injector's table holds all oxygen"
-_NOT_COUNTED = (_NO_PREHEAT, _WARM_ENOUGH, _IN_THE_TABLE)
+_NOT_COUNTED = (NO_PREHEAT, WARM_ENOUGH, _IN_THE_TABLE)
 
 
 @dataclass(frozen=True)
@@ -346,46 +340,30 @@ def _preheat(
     findings: list[Finding],
 ) -> Estimate:
     key, units = "use.fuel_preheat", job.unit_system
-    plate_k = job.site.temperature.si
-    if steel.preheat_k is None:
-        return withheld(key, _NO_PREHEAT)
-    if steel.preheat_k <= plate_k:
-        return withheld(key, _WARM_ENOUGH)
-    band_m = 4.0 * plate.thickness_m  # two thicknesses on each side of the cut
-    metre_kg = mass_kg(1.0, band_m, plate.thickness_m)
-    steel_kg = metre_kg * cut.length_m
-    # The heat content formula begins at 20 °C; a colder plate needs this before.
-    cold_j_kg = _COLD_STEEL_J_KG_K * max(min(steel.preheat_k, _ROOM_K) - plate_k, 0.0)
-    start_k = max(plate_k, _ROOM_K)
-    heat_j_kg = fuel.lower_heating_value_j_kg
-    amounts = []
-    try:
-        for share in _EFFICIENCY:
-            each_kg = metre_kg * cold_j_kg / (share * heat_j_kg)
-            if steel.preheat_k > start_k:
-                each_kg += preheat_gas_kg(metre_kg, start_k, steel.preheat_k, heat_j_kg, share)
-            amounts.append(each_kg * cut.length_m)
-    except ValueError:
-        return withheld(key, "the preheat is outside what the heat content formula is good for")
+    amounts = preheat_fuel_kg(job, plate, steel, cut.length_m, fuel)
+    if isinstance(amounts, str):
+        return withheld(key, amounts)
+    steel_kg = mass_kg(1.0, band_m(plate), plate.thickness_m) * cut.length_m
     findings.append(
         Finding(
             "note",
             "plate.preheat",
-            f"The gas for preheating counts a band of {units.size(band_m)} along all cuts, each "
-            "heated once with the torch's flame, and 30 % of the heat reaching it.",
+            f"The gas for preheating counts a band of {units.size(band_m(plate))} along all cuts, "
+            "each heated once with the torch's flame, and 30 % of the heat reaching it.",
             "Heat that runs off into a large plate comes on top; have gas in reserve.",
             "common practice, no source",
         )
     )
     basis = Basis(
-        f"Heating {units.mass(steel_kg)} of steel from {units.temperature(plate_k)}, two "
-        "thicknesses on each side of the cut, 20 to 40 % of the heat reaching it.",
+        f"Heating {units.mass(steel_kg)} of steel from "
+        f"{units.temperature(job.site.temperature.si)}, two thicknesses on each side of the cut, "
+        "20 to 40 % of the heat reaching it.",
         "EN 1993-1-2 (heat content, held constant in the cold); Polish welding textbook, 11.2 "
         "(band); efficiency assumed",
         "common practice, no source",
         "m_gas = m_steel · Δh / (η · LHV)",
     )
-    return estimate(key, Span(*amounts), basis, fuel)
+    return estimate(key, amounts, basis, fuel)
 
 
 def _preheat_oxygen(setting: SettingResult, fuel_preheat: Estimate) -> Estimate:

@@ -94,7 +94,12 @@ _PRESSURE = {
     "kgf/cm2": "kgf/cm**2",
 }
 GAUGE_PRESSURE = Kind("a gauge pressure", "Pa", dict(_PRESSURE))
-ABSOLUTE_PRESSURE = Kind("an absolute pressure", "Pa", {"hPa": "hPa", **_PRESSURE})
+# Barometers also show a column of mercury: the conventional millimetre of 133.322387415 Pa.
+ABSOLUTE_PRESSURE = Kind(
+    "an absolute pressure",
+    "Pa",
+    {"hPa": "hPa", **_PRESSURE, "inHg": "inHg", "mmHg": "mmHg"},
+)
 TEMPERATURE_DIFFERENCE = Kind(
     "a difference of temperatures", "delta_degC", {"Δ°C": "delta_degC", "Δ°F": "delta_degF"}
 )

@@ -11,7 +11,8 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from kerfdocket.errors import InputError
-from kerfdocket.quantity.kinds import ABSOLUTE_PRESSURE, GAUGE_PRESSURE, Kind
+from kerfdocket.quantity.kinds import ABSOLUTE_PRESSURE, GAUGE_PRESSURE, LENGTH, Kind
+from kerfdocket.quantity.show import printed_unit
 from kerfdocket.quantity.systems import METRIC, UNIT_SYSTEMS, UnitSystem
 
 __all__ = ["Measure", "Within", "parse_measure"]
@@ -23,7 +24,13 @@ _SPELLINGS = {
     "degF": "°F",
     "F": "°F",
     '"': "in",
+    "″": "in",
     "inch": "in",
+    "inches": "in",
+    "'": "ft",
+    "′": "ft",
+    "foot": "ft",
+    "feet": "ft",
     "l": "L",
     "litre": "L",
     "um": "µm",
@@ -35,9 +42,31 @@ _SPELLINGS = {
     "scf": "ft3",
     "scfh": "ft3/h",
     "cfh": "ft3/h",
+    "ipm": "in/min",
     "uin": "µin",
     "μin": "µin",
 }
+# A rule divides the inch, and a drawing writes it so: 3/4, 1-1/2, 1 1/2.
+_FRACTION = (
+    r"(?:(?P<whole>\d{1,6})(?:\s+|\s*[-‐‑–]\s*))?(?P<above>\d{1,4})\s*/\s*(?P<below>\d{1,4})"
+)
+_FRACTION_SHAPE = re.compile(rf"(?P<sign>[+\-−]?)\s*{_FRACTION}\s*(?P<unit>\D.*)?", re.DOTALL)
+_FEET_AND_INCHES = re.compile(
+    r"(?P<sign>[+\-−]?)\s*(?P<feet>\d{1,6})\s*(?:ft|foot|feet|'|′)\s*[-‐‑–]?\s*"
+    rf"(?:{_FRACTION}|(?P<inches>\d{{1,6}}(?:[.,]\d{{1,12}})?))\s*(?P<unit>\D.*)?",
+    re.DOTALL,
+)
+_FRACTION_SIGNS = {
+    "½": "1/2",
+    "¼": "1/4",
+    "¾": "3/4",
+    "⅛": "1/8",
+    "⅜": "3/8",
+    "⅝": "5/8",
+    "⅞": "7/8",
+}
+_HALVINGS = (2, 4, 8, 16, 32, 64)  # what a rule is divided into; each a finite decimal
+_INCHES_IN_A_FOOT = 12
 _GAUGE_MARKS = re.compile(r"\s*(\(g\)|\bgauge|(?<=bar)g|(?<=psi)g)$")
 _ABSOLUTE_MARKS = re.compile(r"\s*(\(a\)|\babs|\babsolute|(?<=bar)a|(?<=psi)a)$")
 
@@ -61,8 +90,13 @@ class Measure:
         """The value in `kind.si_unit`."""
         return self.kind.to_si(float(self.number), self.unit)
 
+    @property
+    def printed(self) -> str:
+        """As a sheet prints it: in the digits that were written."""
+        return f"{self.number:f} {printed_unit(self.unit)}".strip().replace("-", "−")
+
     def __str__(self) -> str:
-        return f"{self.number} {self.unit}".strip()
+        return f"{self.number:f} {self.unit}".strip()
 
 
 class _Refused(Exception):
@@ -102,20 +136,54 @@ def _unit(written: str, kind: Kind) -> str:
     raise _Refused(f"unit {shown!r} is not known here{hint}")
 
 
-def _example(kind: Kind, system: UnitSystem) -> str:
-    return f"12 {system.unit(kind.first_unit, kind)}"
+def _fraction(found: re.Match[str]) -> Decimal:
+    whole, above, below = (int(found[name] or 0) for name in ("whole", "above", "below"))
+    if below not in _HALVINGS:
+        parts = f"{', '.join(str(one) for one in _HALVINGS[:-1])} or {_HALVINGS[-1]}"
+        raise _Refused(f"a fraction has {parts} below its line; write any other as a decimal")
+    if above >= below:
+        # 11/2 is 1 1/2 without its space more often than it is 5 1/2.
+        raise _Refused(f"{above}/{below} is not less than one; write it as 1-1/2 or as a decimal")
+    return whole + Decimal(above) / below
 
 
-def parse_measure(text: str, kind: Kind, system: UnitSystem = METRIC) -> Measure:
+def _measure(text: str, kind: Kind) -> Measure:
+    for sign, digits in _FRACTION_SIGNS.items():
+        text = text.replace(sign, f" {digits}")
+    text = text.strip()
+    if kind is LENGTH and (found := _FEET_AND_INCHES.fullmatch(text)):
+        unit = _unit(found["unit"] or "", kind)
+        if unit != "in":
+            raise _Refused("beside feet there are inches only")
+        inches = _number("", found["inches"]) if found["inches"] else _fraction(found)
+        if inches >= _INCHES_IN_A_FOOT:
+            raise _Refused(f"beside feet there are less than {_INCHES_IN_A_FOOT} inches")
+        number = int(found["feet"]) * _INCHES_IN_A_FOOT + inches
+    elif found := _FRACTION_SHAPE.fullmatch(text):
+        unit = _unit(found["unit"] or "", kind)
+        if unit not in {"in", "ft"}:
+            raise _Refused("a fraction is read of inches and feet only; write a decimal")
+        number = _fraction(found)
+    elif found := _SHAPE.fullmatch(text):
+        sign, digits, written = found.groups()
+        return Measure(_number(sign, digits), _unit(written or "", kind), kind)
+    else:
+        raise _Refused
+    return Measure(-number if found["sign"] in {"-", "−"} else number, unit, kind)
+
+
+def parse_measure(text: str, kind: Kind, system: UnitSystem = METRIC, example: str = "") -> Measure:
     """Read a number with its unit.
 
     A comma is taken as a decimal comma unless it could be a thousands mark. Gauge pressures may
-    carry `(g)` or `psig`, absolute ones `(a)` or `psia`; the wrong one is refused.
+    carry `(g)` or `psig`, absolute ones `(a)` or `psia`; the wrong one is refused. Inches and feet
+    may have fractions as a rule has them, and feet and inches stand together: `1-1/2 in`, `10' 6"`.
 
     Args:
         text: what the person wrote. [text]
         kind: what it must be. [kind]
         system: the units that the message's example uses; any unit of the kind is read. [system]
+        example: what the message shows how to write; empty: 12 of the kind's first unit. [text]
 
     Raises:
         InputError: not such a quantity; the message says what would be accepted.
@@ -123,20 +191,35 @@ def parse_measure(text: str, kind: Kind, system: UnitSystem = METRIC) -> Measure
     >>> from kerfdocket.quantity.kinds import LENGTH
     >>> parse_measure("12,50 mm", LENGTH).si
     0.0125
+    >>> str(parse_measure("1-1/2 in", LENGTH)), str(parse_measure("10 ft 6 in", LENGTH))
+    ('1.5 in', '126 in')
     """
     try:
-        match = _SHAPE.fullmatch(text.strip()[:200])
-        if match is None:
-            raise _Refused
-        sign, digits, unit = match.groups()
-        return Measure(_number(sign, digits), _unit(unit or "", kind), kind)
+        return _measure(text.strip()[:200], kind)
     except _Refused as refused:
         shown = text if len(text) <= 40 else text[:37] + "..."
         reason = f": {refused}" if str(refused) else ""
         raise InputError(
             f"{shown!r} is not {kind.name}{reason}; give a number and its unit, such as "
-            f"'{_example(kind, system)}' (units: {kind.accepted})"
+            f"'{example or f'12 {system.unit(kind.first_unit, kind)}'}' (units: {kind.accepted})"
         ) from None
+
+
+# 122 °F is 50 °C, but not to the last digit of a floating-point number.
+_ROUNDING = 1e-9  # of the limit's SI value
+# Numbers that an example may have: the first that its field accepts.
+_EXAMPLES = ("12", "1.2", "90", "120", "1000", "0.12", "0.012")
+
+
+def _keeps(word: str, si: float, limit_si: float) -> bool:
+    over = si - limit_si
+    rounding = _ROUNDING * abs(limit_si)
+    return {
+        "above": over > rounding,
+        "at least": over >= -rounding,
+        "below": over < -rounding,
+        "at most": over <= rounding,
+    }[word]
 
 
 class Within:
@@ -168,21 +251,34 @@ class Within:
         first = next((limit for limit in self._limits.values() if limit), None)
         return parse_measure(first, self.kind).unit if first else self.kind.first_unit
 
+    def example(self, system: UnitSystem = METRIC) -> str:
+        """Return a value that is accepted here, in what this is usually written in."""
+        unit = system.unit(self.usual_unit, self.kind)
+        values = (Measure(Decimal(number), unit, self.kind) for number in _EXAMPLES)
+        return str(next(value for value in values if not self._passed_limit(value)))
+
     def range_text(self, system: UnitSystem = METRIC) -> str:
         """Say the limits in words: "above 0 mm, at most 30 m"."""
         return ", ".join(
-            f"{word} {self._limit_text(limit, system)}"
+            f"{word} {self._limit_text(word, limit, system)}"
             for word, limit in self._limits.items()
             if limit
         )
 
-    def _limit_text(self, limit: str, system: UnitSystem) -> str:
+    def _limit_text(self, word: str, limit: str, system: UnitSystem) -> str:
         measure = parse_measure(limit, self.kind)
         if system.owns(measure):
-            return limit.replace("-", "−")
+            return measure.printed
+        unit = system.unit(measure.unit, self.kind)
         if not measure.number and not measure.si:  # nothing is nothing in every unit but degrees
-            return f"0 {system.unit(measure.unit, self.kind)}"
-        return system.converted(measure)
+            return f"0 {printed_unit(unit)}"
+        shown = parse_measure(system.converted(measure), self.kind)
+        # What is printed must be accepted when it is typed: rounded outwards, it goes inwards.
+        if not _keeps(word, shown.si, measure.si):
+            step = Decimal(1).scaleb(int(shown.number.as_tuple().exponent))
+            inwards = step if word in {"above", "at least"} else -step
+            shown = Measure(shown.number + inwards, shown.unit, shown.kind)
+        return shown.printed
 
     def _check(self, value: object, info: ValidationInfo) -> Measure:
         system = UNIT_SYSTEMS.get(str((info.context or {}).get("units")), METRIC)
@@ -190,7 +286,7 @@ class Within:
             measure = value
         elif isinstance(value, str):
             try:
-                measure = parse_measure(value, self.kind, system)
+                measure = parse_measure(value, self.kind, system, self.example(system))
             except InputError as error:
                 raise PydanticCustomError("measure", "{text}", {"text": str(error)}) from error
         else:
@@ -200,30 +296,31 @@ class Within:
                 {
                     "value": repr(value),
                     "kind": self.kind.name,
-                    "example": _example(self.kind, system),
+                    "example": self.example(system),
                 },
             )
-        for word, limit in self._limits.items():
-            if limit is None:
-                continue
-            bound = parse_measure(limit, self.kind).si
-            good = {
-                "above": measure.si > bound,
-                "at least": measure.si >= bound,
-                "below": measure.si < bound,
-                "at most": measure.si <= bound,
-            }[word]
-            if not good:
-                raise PydanticCustomError(
-                    "measure_range",
-                    "{value} is out of range; accepted is {kind} {range}",
-                    {
-                        "value": str(measure),
-                        "kind": self.kind.name,
-                        "range": self.range_text(system),
-                    },
-                )
+        if self._passed_limit(measure):
+            raise PydanticCustomError(
+                "measure_range",
+                "{value} is out of range; accepted is {kind} {range}",
+                {
+                    "value": measure.printed,
+                    "kind": self.kind.name,
+                    "range": self.range_text(system),
+                },
+            )
         return measure
+
+    def _passed_limit(self, measure: Measure) -> str:
+        """Return the limit that a value does not keep, or empty."""
+        return next(
+            (
+                limit
+                for word, limit in self._limits.items()
+                if limit and not _keeps(word, measure.si, parse_measure(limit, self.kind).si)
+            ),
+            "",
+        )
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -239,5 +336,5 @@ class Within:
         return {
             "type": "string",
             "description": f"{self.kind.name} with its unit ({self.kind.accepted}){limits}",
-            "examples": [f"12 {self.kind.first_unit}"],
+            "examples": [self.example()],
         }

@@ -21,6 +21,7 @@ _DECIMALS: dict[str, tuple[tuple[float, int], ...]] = {
     "HV": ((math.inf, 0),),
     "kW": ((10, 1), (math.inf, 0)),
     "hPa": ((math.inf, 0),),
+    "mmHg": ((math.inf, 0),),
     "L": ((1, 2), (100, 1), (math.inf, 0)),
     "Δ°C": ((math.inf, 1),),
     # US customary

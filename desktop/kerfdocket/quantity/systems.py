@@ -42,6 +42,7 @@ _TO_US: dict[str, str] = {
     "kPa": "psi",
     "MPa": "psi",
     "hPa": "psi",
+    "mmHg": "psi",
     "kgf/cm2": "psi",
     "m3": "ft3",
     "Nm3": "ft3",
@@ -62,6 +63,7 @@ _TO_METRIC: dict[str, str] = {
     "°F": "°C",
     "Δ°F": "Δ°C",
     "psi": "bar",
+    "inHg": "hPa",
     "ft3": "m3",
     "in3": "L",
     "ft3/h": "m3/h",
@@ -112,7 +114,7 @@ class UnitSystem:
         >>> METRIC.stated(parse_measure("36 psi", GAUGE_PRESSURE))
         '2.48 bar (36 psi)'
         """
-        written = f"{measure.number} {printed_unit(measure.unit)}".strip().replace("-", "−")
+        written = measure.printed
         return written if self.owns(measure) else f"{self.converted(measure)} ({written})"
 
     def owns(self, measure: "Measure") -> bool:

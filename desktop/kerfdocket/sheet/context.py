@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
 
-from kerfdocket.job import Arrestor, Hose, Job
+from kerfdocket.job import Arrestor, Fuel, Hose, Job, Oxygen
 from kerfdocket.planning.model import Caution, ChangeOver, Estimate, Finding, Plan, Spell
 from kerfdocket.quantity import Measure, UnitSystem
-from kerfdocket.sheet.figure import Figure, change_over_figure
+from kerfdocket.sheet.figure import Figure, change_over_figure, names_text
 
 __all__ = [
     "Back",
@@ -58,6 +58,8 @@ _SURFACES = {
     "oil": "oil – clean it off first",
 }
 _STARTS = {"edge": "from the edge", "pierce": "pierce"}
+_MOST_CHANGE_ROWS = 6
+_CHANGED_FOR = {"too cold to hold its pressure": ", too cold"}
 # Cautions that say what to do when it goes wrong: always whole, in a box of their own.
 _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
 # Counted on printed sheets: letters in a line, the height that text shares with the small print
@@ -154,7 +156,7 @@ class GasRow:
     takes: Value
     takes_also: str
     available: Value
-    on_hand: tuple[str, ...]
+    on_hand: str
     cylinders: Value
 
 
@@ -260,6 +262,7 @@ class Front:
     change_overs: tuple[ChangeBlock, ...]
     figure: Figure | None
     cuts: tuple[CutRow, ...]
+    cut_lines: tuple[str, ...]
     total_length: str
     total_starts: str
     cut_notes: tuple[Note, ...]
@@ -521,44 +524,50 @@ def _starts(job: Job, write: _Writer) -> tuple[Row, ...]:
 def _gases(plan: Plan, write: _Writer) -> tuple[GasRow, ...]:
     fuel = plan.job.fuel.gas
 
-    def on_hand(is_oxygen: bool) -> tuple[str, ...]:
-        return tuple(
-            f"{line.count} × {_said(line.text)}" + (" (assumed)" if line.is_assumed else "")
-            for line in plan.supplies
-            if (line.gas == "oxygen") == is_oxygen
-        )
+    def on_hand(is_oxygen: bool) -> str:
+        lines = [line for line in plan.supplies if (line.gas == "oxygen") == is_oxygen]
+        is_one = sum(line.count for line in lines) == 1
+        texts, last = [], 0
+        for line in lines:
+            numbers = tuple(str(last + one) for one in range(1, line.count + 1))
+            last += line.count
+            # The numbers are those that the change-over names.
+            name = "" if is_one else f"{names_text(numbers)}: "
+            texts.append(f"{name}{_said(line.text)}" + (" (assumed)" if line.is_assumed else ""))
+        return "; ".join(texts)
 
     mass = f"{write('use.fuel_mass').line}" if write.is_given("use.fuel_mass") else ""
+    job = plan.job
     return (
         GasRow(
             "Oxygen",
             write("use.oxygen", "Oxygen, this job"),
             "",
-            write("supply.oxygen_available", "Oxygen on hand"),
+            _from(job.oxygen, write, "supply.oxygen_available", "Oxygen on hand"),
             on_hand(True),
-            write("supply.oxygen_cylinders", "Oxygen cylinders"),
+            _from(job.oxygen, write, "supply.oxygen_cylinders", "Oxygen cylinders"),
         ),
         GasRow(
             fuel.capitalize(),
             write("use.fuel", f"{fuel.capitalize()}, this job"),
             mass,
-            write("supply.fuel_available", f"{fuel.capitalize()} on hand"),
+            _from(job.fuel, write, "supply.fuel_available", f"{fuel.capitalize()} on hand"),
             on_hand(False),
-            write("supply.fuel_cylinders", f"{fuel.capitalize()} cylinders"),
+            _from(job.fuel, write, "supply.fuel_cylinders", f"{fuel.capitalize()} cylinders"),
         ),
     )
 
 
-_MOST_CHANGE_ROWS = 6
-_CHANGED_FOR = {"too cold to hold its pressure": ", too cold"}
+def _from(supply: Oxygen | Fuel, write: _Writer, key: str, label: str) -> Value:
+    """Return a value of the supply; of a main or tank there are no cylinders to count."""
+    if not supply.comes_from_main or (key.endswith("available") and write.is_given(key)):
+        return write(key, label)
+    where = f"from the {supply.supply or 'main'}"
+    return Value(label, "firm", where, "", "", where, "stated", "")
 
 
 def _minutes(seconds: float) -> str:
     return f"{seconds / 60.0:.0f}"
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    return f"{names[0]} to {names[-1]}" if len(names) > 3 else " and ".join(names)
 
 
 def _change_row(spell: Spell) -> ChangeRow:
@@ -568,7 +577,7 @@ def _change_row(spell: Spell) -> ChangeRow:
         spread = "" if low == high else f" ({low}–{high})"
         changed = f"{value}{spread}{_CHANGED_FOR.get(spell.reason, '')}"
     return ChangeRow(
-        _listed(spell.names),
+        names_text(spell.names),
         _said(spell.text),
         "first" if spell.begins_s == 0.0 else f"{_minutes(spell.begins_s)}\u00a0min",
         changed,
@@ -585,7 +594,7 @@ def _change_block(plan: ChangeOver, write: _Writer) -> ChangeBlock:
         lacks = write.units.gas_volume(plan.missing_kg / plan.gas_density_kg_m3)
         more.append(f"Then {_said(lacks)} are lacking: no cylinder on hand is left.")
     if plan.unused:
-        more.append(f"Not needed: {_listed(plan.unused)}.")
+        more.append(f"Not needed: {names_text(plan.unused)}.")
     return ChangeBlock(
         plan.gas.capitalize(),
         "gauge" if plan.gas == "oxygen" else "scale",
@@ -595,11 +604,12 @@ def _change_block(plan: ChangeOver, write: _Writer) -> ChangeBlock:
 
 
 def _changing(plan: Plan) -> tuple[ChangeOver, ...]:
-    """Return the plans in which something is changed; one cylinder that lasts needs none."""
+    """Return the plans that say something; that the first cylinder lasts needs no table."""
     return tuple(
         one
         for one in plan.change_overs
-        if one.spells and (len(one.spells) > 1 or one.missing_kg > 0.0)
+        if one.spells
+        and (len(one.spells) > 1 or one.missing_kg > 0.0 or one.spells[0].names != ("1",))
     )
 
 
@@ -682,10 +692,16 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
         change_overs=tuple(_change_block(one, write) for one in changes),
         figure=change_over_figure(changes) if changes and room != "no pictures" else None,
         cuts=cuts,
+        cut_lines=tuple(_cut_line(one) for one in cuts) if room != "as it comes" else (),
         total_length=f"{total_length.number} {total_length.unit}".strip() + total_length.mark,
         total_starts=total_starts.number + total_starts.mark,
         cut_notes=write.notes.take(),
     )
+
+
+def _cut_line(cut: CutRow) -> str:
+    starts = "" if cut.starts == "1" else f", {cut.starts} starts each"
+    return f"{cut.part}: {cut.pieces} × {cut.cut_length}, {cut.start}{starts}"
 
 
 def _protections(plan: Plan) -> tuple[str, ...]:
@@ -824,7 +840,12 @@ def _caution(caution: Caution, with_reason: bool) -> Notice:
     )
 
 
-def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
+def _short(source: str) -> str:
+    """Return the work that a citation names, without the place in it."""
+    return source.split(", ")[0].split(" – ")[0]
+
+
+def _back(plan: Plan, write: _Writer, spare_lines: int, is_short: bool) -> Back:
     job = plan.job
     quality = job.quality
     checks = tuple(
@@ -837,6 +858,8 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
     )
     assumed = dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed)
     notes = tuple(_finding(one) for one in plan.findings if one.severity == "note")
+    if is_short:
+        notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
 
     def fine(printed: tuple[Caution, ...]) -> tuple[str, ...]:
         sources = (f"{one.source} ({one.used_for})" for one in _sources(plan, printed))
@@ -846,6 +869,10 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
     # A caution that is printed whole brings its source into the small print: judged twice.
     first = _choose(plan, fine(()), spare_lines)
     chosen = _choose(plan, fine(first.at_once + first.whole), spare_lines)
+    sources = _sources(plan, chosen.at_once + chosen.whole)
+    if is_short:
+        short = dict.fromkeys(_short(one.source) for one in sources)
+        sources = tuple(SourceLine(one, "") for one in short)
     return Back(
         is_tight=chosen.is_tight,
         emergencies=tuple(_caution(one, with_reason=False) for one in chosen.at_once),
@@ -860,7 +887,7 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
         check_notes=write.notes.take(),
         notes=notes,
         assumed=_DOT.join(assumed),
-        sources=_sources(plan, chosen.at_once + chosen.whole),
+        sources=sources,
         oxygen_before=(
             "Oxygen meter before"
             if job.oxygen.comes_from_main
@@ -871,20 +898,23 @@ def _back(plan: Plan, write: _Writer, spare_lines: int) -> Back:
     )
 
 
-def traveller_context(plan: Plan, spare_lines: int = 0, room: Room = "as it comes") -> Traveller:
+def traveller_context(
+    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", is_short: bool = False
+) -> Traveller:
     """Return all that the traveller of a plan prints, as ready text.
 
     Args:
         plan: what follows from a job.
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
         room: how hard the front is pressed onto one page.
+        is_short: True leaves out of the small print what the plan holds anyway.
 
     Raises:
         KeyError: the plan lacks a value that the sheet prints.
     """
     write = _Writer(plan)
     front = _front(plan, write, room)
-    back = _back(plan, write, spare_lines)
+    back = _back(plan, write, spare_lines, is_short)
     about = plan.job.about
     return Traveller(
         number=_plain(about.number),

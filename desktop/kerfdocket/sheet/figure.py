@@ -4,12 +4,13 @@ from dataclasses import dataclass
 
 from kerfdocket.planning.model import ChangeOver
 
-__all__ = ["Figure", "Label", "Line", "change_over_figure"]
+__all__ = ["Figure", "Label", "Line", "change_over_figure", "names_text"]
 
 # Millimetres on the sheet.
 _WIDE, _NARROW, _HEIGHT = 90.0, 42.0, 20.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 6.5, 1.0, 3.0, 4.4
-_MOST_DRAWN = 12  # spells of one gas; more would be a black patch
+_LEFT, _RIGHT, _TOP, _BOTTOM = 7.0, 1.0, 3.0, 4.4
+_MOST_DRAWN = 6  # spells of one gas, as many as the table has room for
+_LEAST_NAMED = 4.0  # a shorter spell has no room for its name
 _STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480, 960, 1920)  # minutes between two marks
 _MOST_MARKS = 5
 _LABEL_ROOM = 7.0  # for the unit at the end
@@ -95,9 +96,11 @@ def change_over_figure(plans: tuple[ChangeOver, ...]) -> Figure:
             lines.append(Line(f"{begin},{full} {end},{left}", look))
             if end < right:
                 lines.append(Line(f"{end},{left} {right},{left}", "waiting"))
-            name = _names(spell.names)
+            name = names_text(spell.names, "+")
             beside = round((begin + end) / 2.0 + 1.0, 2)
             has_room = beside < right - _NAME_ROOM
+            if end - begin < _LEAST_NAMED:
+                continue
             labels.append(
                 Label(
                     beside if has_room else right,
@@ -114,10 +117,10 @@ def change_over_figure(plans: tuple[ChangeOver, ...]) -> Figure:
             labels.append(Label(x, _HEIGHT - 0.6, str(at_min), "middle"))
         at_min += step
     labels.append(Label(right, _HEIGHT - 0.6, "min", "end"))
-    labels.append(Label(_LEFT - 1.0, _TOP + 1.2, "full", "end"))
+    labels.append(Label(_LEFT - 1.0, _TOP + 1.2, "most", "end"))
     labels.append(Label(_LEFT - 1.0, bottom + 0.8, "0", "end"))
     said = "; ".join(
-        f"{plan.gas} {_names(spell.names)} from {spell.begins_s / 60:.0f} to "
+        f"{plan.gas} {names_text(spell.names)} from {spell.begins_s / 60:.0f} to "
         f"{spell.ends_s[1] / 60:.0f} min"
         for plan in plans
         for spell in plan.spells
@@ -136,6 +139,20 @@ def change_over_figure(plans: tuple[ChangeOver, ...]) -> Figure:
     )
 
 
-def _names(names: tuple[str, ...]) -> str:
-    """`1`, `1+2`, `3–7`."""
-    return "+".join(names) if len(names) <= 2 else f"{names[0]}–{names[-1]}"
+def names_text(names: tuple[str, ...], joint: str = ", ") -> str:
+    """Write cylinders by their numbers, runs of three or more as from and to.
+
+    >>> names_text(("8", "1", "2", "3")), names_text(("7", "4"), "+")
+    ('1–3, 8', '4+7')
+    """
+    numbers = sorted(int(name) for name in names)
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    texts = []
+    for run in runs:
+        texts += [f"{run[0]}–{run[-1]}"] if len(run) > 2 else [str(number) for number in run]
+    return joint.join(texts)

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
 __all__ = ["folder_fetcher", "html_to_pdf", "sheet_html", "sheet_pdf", "write_sheet"]
 
 _SHEET = "traveller"
-# How many lines to leave free where the back was judged to fit on its page and did not.
-_SPARE_LINES = (3, 8, 16, 40)
+# How many lines to leave free where the back was judged to fit on its page and did not, and whether
+# to shorten the small print: what to do comes before what it rests on.
+_SHORTER = ((4, False), (0, True), (8, True), (40, True))
 _HARDER: tuple[Room, ...] = ("packed", "no pictures")
 
 
@@ -69,7 +70,9 @@ def folder_fetcher(folder: Path) -> "URLFetcher":
     return _FolderOnly()
 
 
-def sheet_html(plan: Plan, spare_lines: int = 0, room: Room = "as it comes") -> str:
+def sheet_html(
+    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", is_short: bool = False
+) -> str:
     """Return the traveller of a plan as HTML.
 
     Its links are relative to the folder of the traveller's template.
@@ -78,9 +81,10 @@ def sheet_html(plan: Plan, spare_lines: int = 0, room: Room = "as it comes") -> 
         plan: what follows from a job.
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
         room: how hard the front is pressed onto one page.
+        is_short: True leaves out of the small print what the plan holds anyway.
     """
     template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
-    return template.render(sheet=traveller_context(plan, spare_lines, room))
+    return template.render(sheet=traveller_context(plan, spare_lines, room, is_short))
 
 
 def _lay_out(html: str) -> "Document":
@@ -128,18 +132,17 @@ def sheet_pdf(plan: Plan) -> bytes:
     room: Room = "as it comes"
     html = sheet_html(plan)
     document = _lay_out(html)
-    pages = _front_pages(document)
-    for harder in _HARDER if pages > 1 else ():
-        # One sheet of paper comes before a picture: its table says the same.
+    for harder in _HARDER if _front_pages(document) > 1 else ():
+        # One sheet of paper comes before a picture; a long list of parts stays at its ease.
         tried = sheet_html(plan, room=harder)
         shorter = _lay_out(tried)
-        if _front_pages(shorter) < pages:
+        if _front_pages(shorter) == 1:
             room, html, document = harder, tried, shorter
             break
-    for spare_lines in _SPARE_LINES:
+    for spare_lines, is_short in _SHORTER:
         if _back_fits(document):
             break
-        html = sheet_html(plan, spare_lines, room)
+        html = sheet_html(plan, spare_lines, room, is_short)
         document = _lay_out(html)
     return _write(document, html)
 

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from PySide6.QtCore import QEvent, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import QAction, QPalette, QWheelEvent
 from PySide6.QtWidgets import (
     QComboBox,
@@ -10,16 +10,21 @@ from PySide6.QtWidgets import (
     QLineEdit,
     QPlainTextEdit,
     QStyle,
+    QStyleOptionComboBox,
+    QStyleOptionFrame,
     QVBoxLayout,
     QWidget,
 )
 
 from kerfdocket.window.document import Document
+from kerfdocket.window.layout import LINES
 from kerfdocket.window.looks import em, severity_colour, wrapped
 from kerfdocket.window.specs import (
     FieldSpec,
+    is_same_choice,
     shown_text_of,
     spec_at,
+    spoken_title,
     text_of,
     value_of,
     value_typed,
@@ -29,6 +34,7 @@ from kerfdocket.window.units import system_of
 __all__ = ["ChoiceBox", "Field", "NotesLabel", "make_field"]
 
 SEVERITY_WORDS = {"mend": "Mend", "stop": "Stop", "caution": "Caution", "note": "Note"}
+_MOST_ROOM = 40  # widths of a letter that an editor may ask for
 
 
 class NotesLabel(QWidget):
@@ -94,6 +100,17 @@ class ChoiceBox(QComboBox):
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(8)
 
+    @property
+    def room(self) -> int:
+        """The width that none of its entries is cut off at."""
+        texts = (self.itemText(number) for number in range(self.count()))
+        widest = max((self.fontMetrics().horizontalAdvance(text) for text in texts), default=0)
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        size = QSize(widest, self.fontMetrics().height())
+        kind = QStyle.ContentsType.CT_ComboBox
+        return self.style().sizeFromContents(kind, option, size, self).width()
+
     # Qt overrides
 
     def wheelEvent(self, event: QWheelEvent) -> None:
@@ -126,7 +143,9 @@ class Field(QWidget):
         box.addWidget(self._label)
         box.addWidget(editor)
         box.addWidget(self.notes)
-        editor.setAccessibleName(self._label.text())
+        # Heard without the heading above it, "Hose length" could be any of three.
+        spoken = spoken_title(spec.where, LINES)
+        editor.setAccessibleName(f"{spoken} (needed)" if spec.is_needed else spoken)
         self.setFocusProxy(editor)
         self.describe()
 
@@ -170,8 +189,13 @@ class Field(QWidget):
 
     @property
     def room(self) -> int:
-        """The width that the label is not cut off at."""
-        return self._label.sizeHint().width()
+        """The width that neither the label nor what is shown by itself is cut off at."""
+        return max(self._label.sizeHint().width(), min(self.editor_room, em(self, _MOST_ROOM)))
+
+    @property
+    def editor_room(self) -> int:
+        """The width that what the editor shows by itself is not cut off at."""
+        return 0
 
     def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
         """Show what is the matter with this field."""
@@ -222,6 +246,15 @@ class LineField(Field):
 
     def respell(self) -> None:
         self._line.setPlaceholderText(_placeholder(self.spec))
+
+    @property
+    def editor_room(self) -> int:
+        shown = self._line.fontMetrics().horizontalAdvance(f"{self._line.placeholderText()}  ")
+        option = QStyleOptionFrame()
+        self._line.initStyleOption(option)
+        size = QSize(shown, self._line.fontMetrics().height())
+        kind = QStyle.ContentsType.CT_LineEdit
+        return self._line.style().sizeFromContents(kind, option, size, self._line).width()
 
     @property
     def stated_text(self) -> str:
@@ -292,12 +325,14 @@ class ChoiceField(Field):
             self._box.addItem(f"{text_of(stray, spec)} (not a choice)")
 
     def set_value(self, value: Any) -> None:
-        is_known = value is None or any(
-            value == choice and type(value) is type(choice) for choice in self.spec.choices
-        )
-        self._fill(*(() if is_known else (value,)))
-        index = next(n for n, v in enumerate(self._values) if v == value and type(v) is type(value))
-        self._box.setCurrentIndex(index)
+        known = [None, *self.spec.choices]
+        self._fill(*(() if any(is_same_choice(value, one) for one in known) else (value,)))
+        at = (n for n, one in enumerate(self._values) if is_same_choice(value, one))
+        self._box.setCurrentIndex(next(at, len(self._values) - 1))
+
+    @property
+    def editor_room(self) -> int:
+        return self._box.room
 
     @property
     def text(self) -> str:

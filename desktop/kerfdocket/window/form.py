@@ -1,6 +1,6 @@
 """The form: panels from cylinder to plate, made from the layout and the job's own models."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from PySide6.QtCore import QPoint, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFont, QPainter, QPaintEvent, QPalette, QPen
@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QScrollArea,
-    QSizePolicy,
     QToolButton,
     QVBoxLayout,
     QWidget,
@@ -18,14 +17,16 @@ from PySide6.QtWidgets import (
 
 from kerfdocket.job import Problem
 from kerfdocket.planning.model import Finding
+from kerfdocket.quantity import METRIC, UnitSystem
 from kerfdocket.window.document import Document
 from kerfdocket.window.fields import Field, NotesLabel, make_field
 from kerfdocket.window.layout import PANELS, STAGE_PLACES, Fold, Panel, Repeat, Section
-from kerfdocket.window.looks import FlowGrid, em, heading_font, wrapped
+from kerfdocket.window.looks import ElidedLabel, FlowGrid, em, heading_font, wrapped
 from kerfdocket.window.parts_table import PartsTable
 from kerfdocket.window.repeat_group import RepeatGroup
 from kerfdocket.window.specs import row_number, spec_at
 from kerfdocket.window.summary import is_missing
+from kerfdocket.window.units import system_of
 
 __all__ = ["Form"]
 
@@ -40,7 +41,9 @@ class SectionView(QWidget):
         self.where = layout.where
         self.notes = NotesLabel()
         self._fields: list[Field] = []
-        grid = FlowGrid(em(self, layout.cell_ems))
+        self._only_in = layout.only_in
+        self._wide = layout.wide
+        self._grid = grid = FlowGrid(em(self, layout.cell_ems))
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(6)
@@ -53,8 +56,8 @@ class SectionView(QWidget):
         for where in layout.fields:
             field = make_field(spec_at(where))
             self._fields.append(field)
-            is_wide = where in layout.wide
-            grid.add(field, is_wide=is_wide, room=0 if is_wide else field.room)
+            grid.add(field, is_wide=where in layout.wide)
+        self._lay_out(METRIC, lambda _where: False)
         box.addWidget(grid)
         box.addWidget(self.notes)
 
@@ -66,15 +69,39 @@ class SectionView(QWidget):
         """Show what a document states here."""
         for field in self._fields:
             field.load(document)
+        self._follow(document)
 
     def show_units(self, document: Document) -> None:
         """Follow a change of units."""
         for field in self._fields:
             field.show_units(document)
+        self._follow(document)
+
+    def show_field(self, field: Field) -> None:
+        """Show one of its fields, also where it is for other units."""
+        if field not in self._shown:
+            self._shown.append(field)
+            self._grid.show_only(self._shown)
 
     def tab_stops(self) -> Iterator[QWidget]:
         """Yield what Tab goes through, in order."""
-        yield from (field.editor for field in self._fields)
+        hidden = (field for field in self._fields if field not in self._shown)
+        yield from (field.editor for field in (*self._shown, *hidden))
+
+    def _follow(self, document: Document) -> None:
+        self._lay_out(system_of(document), lambda where: document.value(where) is not None)
+
+    def _lay_out(self, system: UnitSystem, is_stated: Callable[[str], bool]) -> None:
+        """Give the fields their room; those for other units come last, if they say anything."""
+
+        def fits(field: Field) -> bool:
+            return self._only_in.get(field.where, system) == system
+
+        self._shown = [field for field in self._fields if fits(field)]
+        self._shown += [f for f in self._fields if not fits(f) and is_stated(f.where)]
+        self._grid.show_only(self._shown)
+        narrow = (field.room for field in self._shown if field.where not in self._wide)
+        self._grid.ask_room(max(narrow, default=0))
 
 
 class FoldView(QWidget):
@@ -175,8 +202,7 @@ class PanelView(QWidget):
         self._title.setFont(heading_font(self))
         self._status = QLabel()
         self._status.setFont(self._bold())
-        hint = QLabel(layout.hint)
-        hint.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        hint = ElidedLabel(layout.hint)
         hint.setForegroundRole(QPalette.ColorRole.WindowText)
         head = QHBoxLayout()
         head.addWidget(self._title)
@@ -332,6 +358,7 @@ class Form(QWidget):
         for panel in self._panels:
             for part in panel.parts:
                 part.show_units(document)
+        self.rows_shown.emit()
         self._show_help()
 
     def rows_changed(self, where: str, document: Document) -> None:
@@ -407,6 +434,9 @@ class Form(QWidget):
             first = next((f for f in self.fields() if anchor.isAncestorOf(f)), None)
             buttons = [anchor.add_button] if isinstance(anchor, RepeatGroup) else []
             target = first or next(iter(buttons), anchor)
+        for section in self._sections():
+            if isinstance(target, Field) and section.isAncestorOf(target):
+                section.show_field(target)
         fold: QWidget | None = target
         while fold is not None and not isinstance(fold, FoldView):
             fold = fold.parentWidget()
@@ -424,6 +454,10 @@ class Form(QWidget):
         (first or panel).setFocus(Qt.FocusReason.ShortcutFocusReason)
         top = panel.mapTo(self._column, QPoint(0, 0)).y()
         QTimer.singleShot(0, self, lambda: self._area.verticalScrollBar().setValue(top))
+
+    def _sections(self) -> Iterator[SectionView]:
+        for panel in self._panels:
+            yield from (part for part in panel.groups() if isinstance(part, SectionView))
 
     def _scroll_to(self, widget: QWidget) -> None:
         margin = self.fontMetrics().height() * 3

@@ -3,7 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from kerfdocket.quantity import METRIC, US_CUSTOMARY, UnitSystem
+
 __all__ = [
+    "LINES",
     "PANELS",
     "STAGE_PLACES",
     "Fold",
@@ -25,6 +28,8 @@ class Section:
         fields: paths of the fields in order.
         wide: those that take a whole line.
         cell_ems: least width of a field, in widths of a letter.
+        only_in: path of a field -> the units that it is for; in others it is shown last, and only
+            while it states something.
     """
 
     where: str
@@ -32,6 +37,7 @@ class Section:
     fields: tuple[str, ...]
     wide: tuple[str, ...] = ()
     cell_ems: int = 20
+    only_in: Mapping[str, UnitSystem] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -346,7 +352,7 @@ PANELS: tuple[Panel, ...] = (
     Panel(
         "chart",
         "From the nozzle's chart",
-        "What the maker's chart or the shop's says goes first",
+        "The maker's or shop's; it goes first",
         (
             Fold(
                 "chart",
@@ -397,6 +403,12 @@ PANELS: tuple[Panel, ...] = (
                             "fuel_lb",
                             "hour",
                         ),
+                        only_in={
+                            "prices.oxygen_m3": METRIC,
+                            "prices.oxygen_100ft3": US_CUSTOMARY,
+                            "prices.fuel_kg": METRIC,
+                            "prices.fuel_lb": US_CUSTOMARY,
+                        },
                     ),
                 ),
             ),
@@ -416,6 +428,21 @@ STAGE_PLACES: dict[str, str] = {
     "hazard": "site",
     "steps": "about",
     "cost": "prices",
+}
+
+
+# What a field is called after where another has the same title.
+LINES: dict[str, str] = {
+    "oxygen": "Oxygen",
+    "oxygen.cylinders": "Oxygen cylinders",
+    "oxygen.outlet": "Oxygen main or tank:",
+    "oxygen.standing_test": "Oxygen standing test:",
+    "oxygen.heating": "Heating oxygen",
+    "fuel": "Fuel",
+    "fuel.cylinders": "Fuel cylinders",
+    "fuel.outlet": "Fuel main or tank:",
+    "fuel.standing_test": "Fuel standing test:",
+    "chart": "Nozzle's chart:",
 }
 
 

@@ -1,10 +1,21 @@
 """Sizes and colours, all taken from the person's own font and palette."""
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtGui import QColor, QFont, QPalette, QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QWidget
+from collections.abc import Sequence
 
-__all__ = ["FlowGrid", "em", "heading_font", "is_dark", "severity_colour", "small_label", "wrapped"]
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtGui import QColor, QFont, QPaintEvent, QPalette, QResizeEvent
+from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QStylePainter, QWidget
+
+__all__ = [
+    "ElidedLabel",
+    "FlowGrid",
+    "em",
+    "heading_font",
+    "is_dark",
+    "severity_colour",
+    "small_label",
+    "wrapped",
+]
 
 # Dark on light and light on dark, each above 4.5 : 1 against the window colour (WCAG 2.2, 1.4.3).
 _ON_LIGHT = {"stop": "#9b1c13", "mend": "#9b1c13", "caution": "#6b4700", "note": "#1f4e79"}
@@ -58,6 +69,34 @@ def small_label(text: str = "") -> QLabel:
     return label
 
 
+class ElidedLabel(QLabel):
+    """A line that ends in dots where it has no room; all of it is in its tool tip then."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None) -> None:
+        super().__init__(text, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+
+    @property
+    def shown(self) -> str:
+        """What there is room for."""
+        room = self.contentsRect().width()
+        return self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, room)
+
+    # Qt overrides
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QStylePainter(self)
+        align = int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+        is_on, role = self.isEnabled(), self.foregroundRole()
+        area = self.contentsRect()
+        painter.drawItemText(area, align, self.palette(), is_on, self.shown, role)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        self.setToolTip("" if self.shown == self.text() else self.text())
+        super().resizeEvent(event)
+
+
 class FlowGrid(QWidget):
     """Lays cells out in as many columns as the width allows."""
 
@@ -66,7 +105,8 @@ class FlowGrid(QWidget):
         self._cell_width = cell_width
         self._most = most
         self._columns = 1
-        self._cells: list[tuple[QWidget, bool]] = []
+        self._cells: list[QWidget] = []
+        self._wide: set[QWidget] = set()
         self._grid = QGridLayout(self)
         self._grid.setContentsMargins(0, 0, 0, 0)
         self._grid.setHorizontalSpacing(12)
@@ -85,21 +125,49 @@ class FlowGrid(QWidget):
             is_wide: True if it takes a whole line.
             room: least width of all columns that this cell asks for, in pixels.
         """
-        self._cell_width = max(self._cell_width, room + self._grid.horizontalSpacing())
         cell.setParent(self)
-        self._cells.append((cell, is_wide))
+        self._cells.append(cell)
+        if is_wide:
+            self._wide.add(cell)
+        self.ask_room(room)
         self._arrange()
+
+    def ask_room(self, room: int) -> None:
+        """Make all columns at least so wide, in pixels."""
+        wanted = max(self._cell_width, room + self._grid.horizontalSpacing())
+        if wanted != self._cell_width:
+            self._cell_width = wanted
+            self._fit(self.width())
+
+    def show_only(self, cells: Sequence[QWidget]) -> None:
+        """Show these cells, in this order, and no others."""
+        if list(cells) == self._cells:
+            return
+        for cell in self._cells:
+            self._grid.removeWidget(cell)
+            cell.setVisible(cell in cells)
+        self._cells = list(cells)
+        for cell in cells:
+            cell.setVisible(True)
+        self._arrange()
+
+    def _fit(self, width: int) -> None:
+        fitting = self._fitting(width)
+        if fitting != self._columns:
+            self._columns = fitting
+            self._arrange()
 
     def _fitting(self, width: int) -> int:
         return max(1, min(width // max(1, self._cell_width), self._most))
 
     def _arrange(self) -> None:
-        for cell, _ in self._cells:
+        for cell in self._cells:
             # Not takeAt: Python keeps its item alive, the new item then never learns that its
             # cell has grown, and lines of a note are cut off.
             self._grid.removeWidget(cell)
         row = column = 0
-        for cell, is_wide in self._cells:
+        for cell in self._cells:
+            is_wide = cell in self._wide
             if is_wide and column:
                 row, column = row + 1, 0
             span = self._columns if is_wide else 1
@@ -113,10 +181,7 @@ class FlowGrid(QWidget):
     # Qt overrides
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        fitting = self._fitting(event.size().width())
-        if fitting != self._columns:
-            self._columns = fitting
-            self._arrange()
+        self._fit(event.size().width())
         super().resizeEvent(event)
 
     def minimumSizeHint(self) -> QSize:

@@ -292,7 +292,7 @@ class PartsTable(QWidget):
             | QAbstractItemView.EditTrigger.EditKeyPressed
         )
         self.view.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, ems in ((1, 15), (2, 16), (3, 15), (4, 18)):
+        for column, ems in ((1, 14), (2, 15), (3, 14), (4, 18)):
             self.view.setColumnWidth(column, em(self, ems))
         self.add_button = QPushButton(layout.add_text)
         self.add_button.clicked.connect(self._on_add_clicked)

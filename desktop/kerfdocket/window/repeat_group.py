@@ -83,6 +83,8 @@ class RepeatGroup(QWidget):
         """Follow a change of units."""
         for field in self._fields:
             field.show_units(document)
+        for grid in self.findChildren(FlowGrid):
+            grid.ask_room(max(field.room for field in grid.findChildren(Field)))
 
     def _make_row(self, index: int, document: Document) -> QFrame:
         row = QFrame()

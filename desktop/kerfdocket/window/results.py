@@ -55,6 +55,17 @@ def range_text(estimate: Estimate) -> str:
     return f"{estimate.range_text} {estimate.unit_text}".strip()
 
 
+# What a nozzle's chart says; no chart has any other value.
+_ON_A_CHART = ("nozzle.", "setting.", "line.")
+_CUT_ON_A_CHART = {"cut.speed", "cut.kerf", "cut.start_time", "cut.pierce_time"}
+
+
+def _guide(key: str) -> str:
+    if key.startswith(_ON_A_CHART) or key in _CUT_ON_A_CHART:
+        return ".</b> Take the value from the nozzle's own chart."
+    return ":</b> it rests on something that no source was opened for."
+
+
 def basis_html(estimate: Estimate) -> str:
     """Write down how a value was got; everything in it is escaped."""
     basis = estimate.basis
@@ -76,7 +87,7 @@ def basis_html(estimate: Estimate) -> str:
     lines.append(f"<p><b>Source:</b> {html.escape(basis.source)}<br>")
     lines.append(f"<b>How firm:</b> {html.escape(basis.trust)}</p>")
     if estimate.is_unverified:
-        lines.append("<p><b>A guide only.</b> Take the value from the nozzle's own chart.</p>")
+        lines.append(f"<p><b>A guide only{_guide(estimate.key)}</p>")
     return "\n".join(lines)
 
 

@@ -4,8 +4,10 @@ import datetime
 import re
 import types
 import typing
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Literal
 
 from pydantic import BaseModel
@@ -25,10 +27,12 @@ from kerfdocket.window.units import in_units
 __all__ = [
     "FieldSpec",
     "Look",
+    "is_same_choice",
     "place_of",
     "row_number",
     "shown_text_of",
     "spec_at",
+    "spoken_title",
     "text_of",
     "value_of",
     "value_typed",
@@ -95,6 +99,8 @@ def _model_in(annotation: Any) -> type[BaseModel]:
 def _text(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, list):
+        return ", ".join(_text(item) for item in value)
     return "" if value is None or value == () else str(value)
 
 
@@ -174,6 +180,49 @@ def spec_at(where: str, system: UnitSystem = METRIC) -> FieldSpec:
         unit=_usual_unit(within, system) if within else "",
         accepted=accepted,
     )
+
+
+def is_same_choice(value: Any, choice: Any) -> bool:
+    """Return whether a value of the file is a choice: 2 and "2" are one, true and "true" two.
+
+    >>> is_same_choice("2", 2), is_same_choice("true", True), is_same_choice(1, True)
+    (True, False, False)
+    """
+    if isinstance(value, bool) or isinstance(choice, bool) or value is None or choice is None:
+        return value is choice
+    return isinstance(value, int | str) and str(value) == str(choice)
+
+
+@cache
+def _titles() -> Counter[str]:
+    def titles(model: type[BaseModel]) -> Iterator[str]:
+        for name, info in model.model_fields.items():
+            inner = model_in(info.annotation)
+            yield from titles(inner) if inner else [info.title or name]
+
+    return Counter(titles(Job))
+
+
+def spoken_title(where: str, groups: Mapping[str, str]) -> str:
+    """Return what to call a field where its group is not seen, such as "Fuel hose length".
+
+    Args:
+        where: path of the field.
+        groups: group path to what stands before a title that other fields have, too.
+
+    >>> spoken_title("fuel.hose.length", {"fuel": "Fuel"})
+    'Fuel hose length'
+    >>> spoken_title("fuel.cylinders.1.weight_now", {"fuel": "Fuel"})
+    'Fuel, row 2: Weight now'
+    """
+    title = field_at(where)[0]
+    group = max((g for g in groups if where.startswith(f"{g}.")), key=len, default="")
+    row = next((int(step) + 1 for step in where.split(".") if step.isdigit()), None)
+    if row is not None:
+        return f"{groups.get(group, '')}, row {row}: {title}".removeprefix(", ")
+    if _titles()[title] == 1 or not group or title.startswith(groups[group]):
+        return title
+    return f"{groups[group]} {title[:1].lower()}{title[1:]}"
 
 
 def text_of(value: Any, spec: FieldSpec) -> str:

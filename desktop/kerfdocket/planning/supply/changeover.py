@@ -9,9 +9,10 @@ from kerfdocket.planning.supply.common import Unit
 
 __all__ = ["plan_change_over"]
 
+_LEAST_S = 300.0  # to fit and leak-test another one: common practice, no source
 _HAIR = 1e-9  # of the whole: less is not worth another cylinder
 
-CanGive = Callable[[Unit, float, float], tuple[float, str]]
+CanGive = Callable[[Unit, float], tuple[float, str]]
 LeftText = Callable[[Unit, float], str]
 Limit = Callable[[Unit], float]
 
@@ -41,8 +42,8 @@ def plan_change_over(
         need_kg: what the job takes. [kg]
         clock_s: how long it takes, setting up included. [s]
         set_up_s: how long no gas is drawn at the begin. [s]
-        can_give: unit, its mean draw over the job and its share of the flame's own draw [kg/s] ->
-            what it gives before it must be changed [kg], and the reason for which it is changed.
+        can_give: unit and its mean draw over the job [kg/s] -> what it gives before it must be
+            changed [kg], and the reason for which it is changed.
         left_text: unit and what was taken from it [kg] -> what gauge or scale shows then.
         limit: unit -> what may be drawn from it at once [kg/s]; None where there is no limit. As
             many are open together as the flame needs.
@@ -51,10 +52,15 @@ def plan_change_over(
     Returns:
         Spells one after the other; what they give adds up to what the job takes or what there is.
     """
-    order = sorted(units, key=lambda unit: unit.holds_kg.value)  # stable: as stated where alike
     drawing = [max(clock - begin, 1.0) for clock, begin in zip(clock_s, set_up_s, strict=True)]
     draws = [need / time for need, time in zip(need_kg, drawing, strict=True)]
     draw_kg_s = draws[1]
+    # One that is empty before the next is fitted is opened only where nothing else is left. The
+    # sort is stable: as stated where alike.
+    order = sorted(
+        units,
+        key=lambda unit: (unit.holds_kg.value < draw_kg_s * _LEAST_S, unit.holds_kg.value),
+    )
     spells: list[Spell] = []
     used = 0
     at_s, open_kg = set_up_s.value, need_kg.value
@@ -65,10 +71,7 @@ def plan_change_over(
         holds_kg = sum(unit.holds_kg.value for unit in group)
         if holds_kg <= 0.0:
             continue  # nothing usable in them: they are not opened
-        given = [
-            can_give(unit, draw_kg_s * share, flow_kg_s * share)
-            for unit, share in ((unit, unit.holds_kg.value / holds_kg) for unit in group)
-        ]
+        given = [can_give(unit, draw_kg_s * unit.holds_kg.value / holds_kg) for unit in group]
         able_kg = sum(amount for amount, _ in given)
         if able_kg <= 0.0:
             continue

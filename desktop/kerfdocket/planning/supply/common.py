@@ -80,7 +80,13 @@ def tank_content_kg(outlet: Outlet, gas: Gas) -> float | None:
 
 
 def too_little(
-    where: str, name: str, have: Span, need: Span, gas: Gas, units: UnitSystem
+    where: str,
+    name: str,
+    have: Span,
+    need: Span,
+    gas: Gas,
+    units: UnitSystem,
+    remedy: str = "Have more cylinders at hand before lighting; see the number needed.",
 ) -> Finding:
     """Say that what is on hand does not last."""
     return Finding(
@@ -89,6 +95,6 @@ def too_little(
         f"{name} on hand: {units.gas_volume(gas.volume_m3(have.value))}; the job takes "
         f"{units.gas_volume(gas.volume_m3(need.value))} (up to "
         f"{units.gas_volume(gas.volume_m3(need.high))}).",
-        "Have more cylinders at hand before lighting; see the number needed.",
+        remedy,
         "derived",
     )

@@ -56,6 +56,9 @@ _AVAILABLE, _DRAW, _LASTS = "supply.fuel_available", "supply.fuel_draw", "supply
 _SIDE_BY_SIDE, _NUMBER = "supply.fuel_side_by_side", "supply.fuel_cylinders"
 _CHANGES = "supply.fuel_changes"
 _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
+# Share of its full content with which an acetylene cylinder is changed: the last of it carries
+# solvent along. Common practice, no source.
+_STAYS_IN = 0.1
 _COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
 _TOO_COLD = "the cylinder gives no gas at the needed pressure in this cold"
 _STEPPED = (
@@ -341,14 +344,33 @@ def _draw(case: _Case) -> Estimate:
     if job.fuel.gas == "acetylene":
         equation = "ṁ = share · m / 1 h"
         if job.fuel.draw_share is not None:
-            text = f"A share of what it holds now: {job.fuel.draw_share} in an hour, as stated."
+            usual = case.reference.acetylene_withdrawal_per_s("intermittent")
+            if job.fuel.draw_share.si > usual.value * 3600.0 * 1.001:
+                case.findings.append(
+                    Finding(
+                        "caution",
+                        "fuel.draw_share",
+                        f"{job.fuel.draw_share} of the content in an hour is more than the usual "
+                        f"rule allows even in short spells ({usual.note}).",
+                        "Keep to the rule unless the supplier of the cylinder says otherwise in "
+                        "writing.",
+                        usual.source,
+                    )
+                )
+            text = (
+                f"A share of what it holds now: {job.fuel.draw_share} in an hour, as stated; it "
+                "falls as the cylinder empties."
+            )
             basis = Basis(text, "the planner", "stated", equation, (content,))
         else:
             manner: Literal["intermittent", "continuous"] = (
                 "intermittent" if job.torch.kind == "hand" else "continuous"
             )
             rule = case.reference.acetylene_withdrawal_per_s(manner)
-            text = f"A share of what it holds now: {rule.note}, {manner} use."
+            text = (
+                f"A share of what it holds now: {rule.note}, {manner} use; it falls as the "
+                "cylinder empties, so draw less or with pauses towards the end."
+            )
             basis = Basis(text, rule.source, rule.trust, equation, (content,))
         return estimate(_DRAW, span, basis, case.fuel)
     if span.value <= 0 and case.contents[0].value > 0.0:
@@ -567,14 +589,12 @@ def _change_over(
     def limit(unit: Unit) -> float:
         return _limit_kg_s(case, unit.row).value
 
-    def can_give(unit: Unit, mean_kg_s: float, limited_kg_s: float) -> tuple[float, str]:
+    def can_give(unit: Unit, mean_kg_s: float) -> tuple[float, str]:
         holds_kg = unit.holds_kg.value
         if case.job.fuel.gas == "acetylene":
-            # The limit falls with the content: what is left when it meets the flame stays in.
-            left_kg = limited_kg_s / _acetylene_share(case).value
-            if left_kg > _WEIGHING_DOUBT_KG:
-                return max(holds_kg - left_kg, 0.0), "draw limit"
-            return holds_kg, "empty"
+            full = case.job.fuel.cylinders[unit.row].full_content
+            stays_kg = _STAYS_IN * (full.si if full else holds_kg)
+            return max(holds_kg - stays_kg, 0.0), "nearly empty"
         if holds_kg <= 0.0:
             return 0.0, "empty"
         _, left_kg = _holds_s(case, unit.row, _HEAT_TRANSFER_W_M2_K.value, mean_kg_s)
@@ -620,7 +640,17 @@ def _from_outlet(job: Job, fuel: Gas, name: str, use: UseResult) -> FuelSupply:
         lines = (SupplyLine(job.fuel.gas, 1, "tank", available, False),)
         if use.fuel_kg is not None and content_kg < use.fuel_kg.value:
             have = Span.exact(content_kg)
-            findings = (too_little("fuel.outlet", name, have, use.fuel_kg, fuel, job.unit_system),)
+            findings = (
+                too_little(
+                    "fuel.outlet",
+                    name,
+                    have,
+                    use.fuel_kg,
+                    fuel,
+                    job.unit_system,
+                    "Have the tank filled before the work begins.",
+                ),
+            )
     return FuelSupply(
         (
             available,

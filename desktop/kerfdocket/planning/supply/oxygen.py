@@ -231,7 +231,7 @@ def _change_over(
         need_kg,
         clock_s,
         cut.set_up_s,
-        lambda unit, _mean, _limited: (unit.holds_kg.value, "down to the reserve"),
+        lambda unit, _mean: (unit.holds_kg.value, "down to the reserve"),
         left_text,
     )
 
@@ -254,7 +254,15 @@ def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> OxygenSupply:
     if use.oxygen_kg is not None and content_kg < use.oxygen_kg.value:
         have = Span.exact(content_kg)
         findings = (
-            too_little("oxygen.outlet", "Oxygen", have, use.oxygen_kg, oxygen, job.unit_system),
+            too_little(
+                "oxygen.outlet",
+                "Oxygen",
+                have,
+                use.oxygen_kg,
+                oxygen,
+                job.unit_system,
+                "Have the tank filled before the work begins.",
+            ),
         )
     line = SupplyLine("oxygen", 1, "tank", available, False)
     return OxygenSupply((available, number, no_change), (line,), findings)
