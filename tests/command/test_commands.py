@@ -233,3 +233,16 @@ def test_the_order_of_the_cylinders_is_told():
         assert {"cylinders", "gives_kg", "shows_then", "is_changed"} <= set(
             change_over["spells"][0]
         )
+
+
+def test_a_sheet_gives_its_job_back(tmp_path):
+    sheet, job = tmp_path / "sheet.pdf", tmp_path / "job.toml"
+    assert call("sheet", SAMPLE, "-o", sheet)[0] == GOOD
+    code, output, _ = call("open", sheet)
+    assert code == GOOD
+    assert call("open", sheet, "-o", job)[0] == GOOD
+    assert job.read_text(encoding="utf-8") == output
+    assert call("plan", job)[1] == call("plan", sheet)[1] == call("plan", SAMPLE)[1]
+    code, _, errors = call("open", tmp_path / "nowhere.pdf")
+    assert code == BAD_INPUT
+    assert "cannot read" in errors

@@ -680,3 +680,21 @@ if __name__ == "__main__":
 def test_waiting_label_is_replaced(open_window: OpenWindow) -> None:
     window = open_window()
     assert not isinstance(window.centralWidget(), QLabel)
+
+
+def test_a_sheet_is_opened_as_the_job_that_it_carries(
+    open_window: OpenWindow, tmp_path: Path
+) -> None:
+    from kerfdocket.job import load_job
+    from kerfdocket.planning import make_plan
+    from kerfdocket.reference import load_reference
+    from kerfdocket.sheet import write_sheet
+
+    sheet = tmp_path / "found years later.pdf"
+    write_sheet(make_plan(load_job(SAMPLE), load_reference()), sheet)
+    window = open_window()
+    assert window.open_path(sheet)
+    assert window.document.value("about.number") == "KD-0141"
+    # There is no job file to save onto, and the sheet is not overwritten.
+    assert window.document.path is None
+    assert window.document.is_changed

@@ -11,11 +11,12 @@ from pathlib import Path
 from typing import TextIO
 
 from kerfdocket import __version__
-from kerfdocket.command.report import explain_text, plan_json, plan_text
+from kerfdocket.command.report import explain_text, plan_text
 from kerfdocket.errors import KerfdocketError
-from kerfdocket.job import job_schema, load_job
-from kerfdocket.planning import Plan, make_plan
+from kerfdocket.job import job_schema, load_job, read_text
+from kerfdocket.planning import Plan, make_plan, plan_json
 from kerfdocket.reference import load_reference
+from kerfdocket.storage import write_atomically
 
 __all__ = ["BAD_INPUT", "GOOD", "STOPPED", "run"]
 
@@ -36,7 +37,7 @@ def _parser() -> argparse.ArgumentParser:
     window = commands.add_parser("window", help="open the window (also without any command)")
     window.add_argument("job", nargs="?", type=Path, help="job file to open")
     plan = commands.add_parser("plan", help="work out a job and print the plan")
-    plan.add_argument("job", type=Path, help="job file")
+    plan.add_argument("job", type=Path, help="job file, or a sheet's PDF")
     _add_units(plan)
     form = plan.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true", help="as JSON, for programs")
@@ -47,6 +48,9 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument("job", type=Path, help="job file")
     _add_units(sheet)
     sheet.add_argument("-o", "--output", type=Path, required=True, help="PDF file to write")
+    take = commands.add_parser("open", help="take the job file out of a printed sheet's PDF")
+    take.add_argument("sheet", type=Path, help="PDF that the program made")
+    take.add_argument("-o", "--output", type=Path, help="job file to write; else it is printed")
     commands.add_parser("schema", help="print the JSON Schema of a job file")
     return parser
 
@@ -118,6 +122,13 @@ def run(
                 return _tell_stops(plan, errors)
             case "sheet":
                 return _sheet(given.job, given.units, given.output, errors)
+            case "open":
+                text = read_text(given.sheet)
+                if given.output is None:
+                    output.write(text)
+                else:
+                    write_atomically(given.output, text.encode())
+                return GOOD
             case "schema":
                 output.write(job_schema())
                 return GOOD

@@ -1,5 +1,6 @@
 """The job: what the planner states, and its file."""
 
+from kerfdocket.job.carried import CARRIED_NAME
 from kerfdocket.job.files import (
     in_order,
     job_schema,
@@ -7,6 +8,7 @@ from kerfdocket.job.files import (
     load_job,
     raw_from_job,
     read_raw,
+    read_text,
     save_raw,
     toml_text,
 )
@@ -36,6 +38,7 @@ from kerfdocket.job.models import (
 from kerfdocket.job.problems import JobError, Problem, field_at, read_job
 
 __all__ = [
+    "CARRIED_NAME",
     "FORMAT_VERSION",
     "About",
     "Arrestor",
@@ -67,6 +70,7 @@ __all__ = [
     "raw_from_job",
     "read_job",
     "read_raw",
+    "read_text",
     "save_raw",
     "toml_text",
 ]

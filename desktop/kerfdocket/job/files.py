@@ -13,7 +13,8 @@ from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema
 from tomlkit.items import AoT
 
-from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.errors import EnvironmentProblem, InputError
+from kerfdocket.job.carried import job_text_in_pdf
 from kerfdocket.job.models import Job
 from kerfdocket.job.problems import JobError, Problem, model_in, read_job
 from kerfdocket.quantity import Measure
@@ -26,23 +27,37 @@ __all__ = [
     "load_job",
     "raw_from_job",
     "read_raw",
+    "read_text",
     "save_raw",
     "toml_text",
 ]
 
 _BOM = b"\xef\xbb\xbf"
 _LARGEST_FILE = 1_000_000  # bytes; a job of 200 parts has some 20 000
+_LARGEST_PDF = 20_000_000
+_PDF = b"%PDF-"
 
 
-def _read_text(path: Path) -> str:
+def read_text(path: Path) -> str:
+    """Return a job file's text; of a sheet's PDF that of the job file which it carries.
+
+    Raises:
+        EnvironmentProblem: the file cannot be read.
+        JobError: it is empty, binary, too large, or a PDF without a job file.
+    """
     try:
         size = path.stat().st_size
-        content = path.read_bytes() if path.is_file() and size <= _LARGEST_FILE else b""
+        content = path.read_bytes() if path.is_file() and size <= _LARGEST_PDF else b""
     except OSError as error:
         raise EnvironmentProblem(f"cannot read {path}: {error.strerror}") from error
     if path.is_dir():
         raise EnvironmentProblem(f"{path} is a folder; give a job file")
     origin = str(path)
+    if content.startswith(_PDF):
+        try:
+            return job_text_in_pdf(content).replace("\r\n", "\n")
+        except InputError as error:
+            raise JobError((Problem("", str(error)),), origin) from error
     if size > _LARGEST_FILE:
         text = f"not a job file: {size} bytes, at most {_LARGEST_FILE} are accepted"
         raise JobError((Problem("", text),), origin)
@@ -105,7 +120,7 @@ def read_raw(path: Path) -> dict[str, Any]:
         EnvironmentProblem: the file cannot be read.
         JobError: it is empty, binary, or not TOML; the line is named.
     """
-    return _parse(_read_text(path), str(path))
+    return _parse(read_text(path), str(path))
 
 
 def load_job(path: Path) -> Job:
@@ -115,7 +130,7 @@ def load_job(path: Path) -> Job:
         EnvironmentProblem: the file cannot be read.
         JobError: it is not a job; every problem is listed with its line.
     """
-    text = _read_text(path)
+    text = read_text(path)
     raw = _parse(text, str(path))
     try:
         return read_job(raw)

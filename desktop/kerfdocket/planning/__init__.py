@@ -15,6 +15,7 @@ from kerfdocket.planning.model import (
     SupplyLine,
 )
 from kerfdocket.planning.pipeline import make_plan
+from kerfdocket.planning.record import plan_json
 
 __all__ = [
     "Assumed",
@@ -30,4 +31,5 @@ __all__ = [
     "Step",
     "SupplyLine",
     "make_plan",
+    "plan_json",
 ]

@@ -1,6 +1,7 @@
 """From context to HTML to PDF."""
 
 import hashlib
+from datetime import UTC, datetime, time
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,18 +11,24 @@ from urllib.request import url2pathname
 from jinja2 import FileSystemLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
+from kerfdocket.job import CARRIED_NAME, job_text
+from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
 from kerfdocket.sheet.context import Room, traveller_context
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
-    from weasyprint import Document  # type: ignore[import-untyped]
+    from pydyf import PDF  # type: ignore[import-untyped]
+    from weasyprint import Attachment, Document  # type: ignore[import-untyped]
     from weasyprint.urls import URLFetcher  # type: ignore[import-untyped]
 
 __all__ = ["folder_fetcher", "html_to_pdf", "sheet_html", "sheet_pdf", "write_sheet"]
 
 _SHEET = "traveller"
+# For the archive and for who has it read out: PDF/A-3 with tags.
+_OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True}
+_UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 # How many lines to leave free where the back was judged to fit on its page and did not, and whether
 # to shorten the small print: what to do comes before what it rests on.
 _SHORTER = ((4, False), (0, True), (8, True), (40, True))
@@ -96,13 +103,46 @@ def _lay_out(html: str) -> "Document":
         string=html,
         base_url=(folder / _SHEET).resolve().as_uri() + "/",
         url_fetcher=folder_fetcher(folder),
-    ).render(pdf_tags=True)
+    ).render(**_OPTIONS)
 
 
-def _write(document: "Document", html: str) -> bytes:
+def _write(document: "Document", html: str, carried: "list[Attachment] | None" = None) -> bytes:
     identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
-    content: bytes = document.write_pdf(pdf_identifier=identifier, pdf_tags=True)
+    content: bytes = document.write_pdf(
+        finisher=_list_once, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
+    )
     return content
+
+
+def _list_once(_document: "Document", pdf: "PDF") -> None:
+    """Name each carried file once: WeasyPrint 70 lists those of PDF/A-3 twice."""
+    from pydyf import Array
+
+    if "AF" in pdf.catalog:
+        pdf.catalog["AF"] = Array(dict.fromkeys(pdf.catalog["AF"]))
+
+
+def _carried(plan: Plan) -> "list[Attachment]":
+    """Job file and plan, to go into the PDF: a sheet found years later is a job again."""
+    from weasyprint import Attachment
+
+    day = plan.job.about.date
+    # A file's time must be the same for the same plan: its day, or none in particular.
+    when = datetime.combine(day, time(), UTC) if day else _UNDATED
+    return [
+        Attachment(
+            string=text,
+            name=name,
+            description=what,
+            created=when,
+            modified=when,
+            relationship=relation,
+        )
+        for name, text, what, relation in (
+            (CARRIED_NAME, job_text(plan.job), "The job that this sheet was made of", "Source"),
+            ("plan.json", plan_json(plan), "All values with their basis", "Data"),
+        )
+    ]
 
 
 def _back_fits(document: "Document") -> bool:
@@ -144,7 +184,7 @@ def sheet_pdf(plan: Plan) -> bytes:
             break
         html = sheet_html(plan, spare_lines, room, is_short)
         document = _lay_out(html)
-    return _write(document, html)
+    return _write(document, html, _carried(plan))
 
 
 def write_sheet(plan: Plan, path: Path) -> None:

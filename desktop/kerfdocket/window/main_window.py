@@ -605,6 +605,12 @@ class MainWindow(QMainWindow):
             return False
         if not self._may_leave():
             return False
+        if loaded.is_carried:
+            document = Document(loaded.raw)
+            document.mark_unsaved()
+            self._set_document(document)
+            self.statusBar().showMessage(f"Took the job out of {path}; save it as a job file")
+            return True
         self._set_document(Document(loaded.raw, path, loaded.content))
         self.statusBar().showMessage(f"Opened {path}")
         return True

@@ -16,6 +16,7 @@ from kerfdocket.errors import KerfdocketError
 __all__ = ["BugCatcher", "Messages", "details_of"]
 
 _JOB_FILES = "Job files (*.toml);;All files (*)"
+_TO_OPEN = "Job files and printed sheets (*.toml *.pdf);;All files (*)"
 _MOST_LINES = 12
 
 
@@ -116,7 +117,7 @@ class Messages:
 
     def ask_open_path(self, folder: Path) -> Path | None:
         """Ask which file to open."""
-        name, _ = QFileDialog.getOpenFileName(self._parent, "Open a job", str(folder), _JOB_FILES)
+        name, _ = QFileDialog.getOpenFileName(self._parent, "Open a job", str(folder), _TO_OPEN)
         return Path(name) if name else None
 
     def _ask_path(self, title: str, suggestion: Path, kinds: str, suffix: str) -> Path | None:

@@ -20,14 +20,16 @@ class LoadedFile:
     Attributes:
         raw: its keys and values, not judged.
         content: its bytes, so that saving can keep comments and order.
+        is_carried: True if a sheet's PDF carried it; there is no job file to save to.
     """
 
     raw: dict[str, Any]
     content: bytes
+    is_carried: bool = False
 
 
 def load_file(path: Path) -> LoadedFile:
-    """Read a job file.
+    """Read a job file, or the one that a sheet's PDF carries.
 
     Raises:
         EnvironmentProblem: it cannot be read.
@@ -36,7 +38,10 @@ def load_file(path: Path) -> LoadedFile:
     from kerfdocket.job import read_raw
 
     raw = read_raw(path)
-    return LoadedFile(raw, path.read_bytes())
+    content = path.read_bytes()
+    if content.startswith(b"%PDF-"):
+        return LoadedFile(raw, b"", is_carried=True)
+    return LoadedFile(raw, content)
 
 
 def _save(raw: Mapping[str, Any], path: Path, onto: bytes) -> bytes:
