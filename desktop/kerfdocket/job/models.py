@@ -101,6 +101,9 @@ class About(_Stated):
     title: FilledLine = Field(title="What is cut", description="In the shop's own words.")
     customer: Line = Field("", title="For", description="Customer or department.")
     drawing: Line = Field("", title="Drawing", description="Number and revision.")
+    revision: Annotated[str, StringConstraints(strip_whitespace=True, max_length=8)] = Field(
+        "A", title="Revision", description="Of this sheet; it stands in the code on each page."
+    )
     prepared_by: Line = Field("", title="Prepared by", description="Who answers for this plan.")
     date: Annotated[datetime.date | None, BeforeValidator(_no_number)] = Field(
         None, title="Date", description="Date of the plan, YYYY-MM-DD; it is printed."

@@ -27,7 +27,17 @@ from kerfdocket.reference import Reference
 __all__ = ["make_plan"]
 
 # Defaults that change nothing that is computed or done.
-_NO_ASSUMPTION = {"format", "units", "currency", "count", "coupled", "starts", "loss_gas", "time"}
+_NO_ASSUMPTION = {
+    "format",
+    "revision",
+    "units",
+    "currency",
+    "count",
+    "coupled",
+    "starts",
+    "loss_gas",
+    "time",
+}
 
 
 def make_plan(job: Job, reference: Reference) -> Plan:

@@ -14,6 +14,7 @@ from typing import Literal
 from kerfdocket.job import Arrestor, Fuel, Hose, Job, Oxygen
 from kerfdocket.planning.model import Caution, ChangeOver, Estimate, Finding, Plan, Spell
 from kerfdocket.quantity import Measure, UnitSystem
+from kerfdocket.sheet.code import Code, page_code
 from kerfdocket.sheet.figure import Figure, change_over_figure, names_text
 
 __all__ = [
@@ -299,6 +300,9 @@ class Traveller:
     is_draft: bool
     is_long: bool
     foot: str
+    revision: str
+    front_code: Code
+    back_code: Code
     front: Front
     back: Back
 
@@ -924,6 +928,9 @@ def traveller_context(
         is_draft=plan.is_stopped,
         is_long=len(about.number) + len(about.title) // 2 > _LONG_HEAD,
         foot=_FOOT,
+        revision=_plain(about.revision),
+        front_code=page_code(plan, "F"),
+        back_code=page_code(plan, "B"),
         front=front,
         back=back,
     )

@@ -1,6 +1,7 @@
 """From context to HTML to PDF."""
 
 import hashlib
+import warnings
 from datetime import UTC, datetime, time
 from functools import cache
 from pathlib import Path
@@ -108,9 +109,12 @@ def _lay_out(html: str) -> "Document":
 
 def _write(document: "Document", html: str, carried: "list[Attachment] | None" = None) -> bytes:
     identifier = hashlib.sha256(html.encode()).hexdigest()[:32].encode()
-    content: bytes = document.write_pdf(
-        finisher=_list_once, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
-    )
+    with warnings.catch_warnings():
+        # WeasyPrint 70 leaves the file of its colour profile to the garbage collector.
+        warnings.filterwarnings("ignore", "unclosed file .*sRGB2014", ResourceWarning)
+        content: bytes = document.write_pdf(
+            finisher=_list_once, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
+        )
     return content
 
 

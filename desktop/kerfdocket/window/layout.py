@@ -224,6 +224,7 @@ PANELS: tuple[Panel, ...] = (
                     "about.title",
                     "about.customer",
                     "about.drawing",
+                    "about.revision",
                     "about.prepared_by",
                     "about.note",
                 ),
