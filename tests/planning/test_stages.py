@@ -673,6 +673,18 @@ class TestSteps:
         texts = [step.text for step in plan().steps if step.group == "Shut down"]
         assert texts[0].index("fuel gas first") < texts[0].index("then heating oxygen")
 
+    @pytest.mark.parametrize(
+        ("order", "said"),
+        [
+            (None, "in the order that the torch's instructions give"),
+            ("fuel first", "Open the fuel valve a little, light it"),
+            ("oxygen first", "Open the heating oxygen a little, then the fuel valve"),
+        ],
+    )
+    def test_the_order_of_lighting_is_that_of_the_torch(self, order, said):
+        torch = {} if order is None else {"torch__lighting": order}
+        assert any(said in step.text for step in plan(**torch).steps if step.group == "Light")
+
 
 def test_defaults_are_listed_as_assumed():
     result = plan()

@@ -190,6 +190,12 @@ class Torch(_Stated):
     nozzle: Line = Field(
         "", title="Nozzle at hand", description="Key of the set, such as A-N-1.2; empty: choose."
     )
+    lighting: Literal["fuel first", "oxygen first"] | None = Field(
+        None,
+        title="Lit with",
+        description="By the torch's instructions: fuel gas alone, or a little oxygen before it; "
+        "empty: looked up at the torch.",
+    )
     flame: Literal["reducing", "neutral", "oxidising"] = Field(
         "neutral",
         title="Heating flame",

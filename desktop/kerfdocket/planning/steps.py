@@ -19,6 +19,15 @@ from kerfdocket.reference import Reference
 __all__ = ["StepsResult", "plan_steps"]
 
 
+# What is done first is a property of the torch, never a matter of taste.
+_LIGHTING = {
+    None: "Light in the order that the torch's instructions give.",
+    "fuel first": "Open the fuel valve a little, light it, open it until the flame stops smoking; "
+    "then the oxygen.",
+    "oxygen first": "Open the heating oxygen a little, then the fuel valve, and light at once.",
+}
+
+
 @dataclass(frozen=True)
 class StepsResult(StageResult):
     """Attributes:
@@ -293,9 +302,10 @@ def _light(job: Job, reference: Reference) -> tuple[Step, ...]:
     return (
         Step(
             "Light",
-            "Light in the order that the torch's instructions give, with a spark lighter, nozzle "
-            "away from people, hoses and cylinders.",
-            "Some torches are lit with fuel gas alone, some with a little oxygen.",
+            f"{_LIGHTING[job.torch.lighting]} Spark lighter, nozzle away from people, hoses and "
+            "cylinders.",
+            "Some torches are lit with fuel gas alone, some with a little oxygen: their "
+            "instructions say it.",
         ),
         Step("Light", flame, "Drawing cutting oxygen lowers the pressure of the heating flame."),
     )

@@ -23,6 +23,7 @@ __all__ = [
     "ChangeRow",
     "Check",
     "CutRow",
+    "Fine",
     "Front",
     "GasRow",
     "Note",
@@ -41,6 +42,8 @@ __all__ = [
 Manner = Literal["firm", "guide", "withheld"]
 # How hard the front is pressed onto one page.
 Room = Literal["as it comes", "packed", "no pictures"]
+# How much of the small print stands on the back; the file carries all of it.
+Fine = Literal["whole", "short", "least"]
 
 _TORCHES = {
     "hand": "Hand torch",
@@ -849,7 +852,7 @@ def _short(source: str) -> str:
     return source.split(", ")[0].split(" – ")[0]
 
 
-def _back(plan: Plan, write: _Writer, spare_lines: int, is_short: bool) -> Back:
+def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
     job = plan.job
     quality = job.quality
     checks = tuple(
@@ -862,19 +865,22 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, is_short: bool) -> Back:
     )
     assumed = dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed)
     notes = tuple(_finding(one) for one in plan.findings if one.severity == "note")
-    if is_short:
+    if fine != "whole":
         notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
 
-    def fine(printed: tuple[Caution, ...]) -> tuple[str, ...]:
+    if fine == "least":
+        assumed = {f"{len(plan.assumed)} values, listed in the plan that this file carries": None}
+
+    def small_print(printed: tuple[Caution, ...]) -> tuple[str, ...]:
         sources = (f"{one.source} ({one.used_for})" for one in _sources(plan, printed))
         said = " ".join(f"{one.text} {one.remedy}" for one in notes)
         return said, _DOT.join(assumed), "; ".join(sources)
 
     # A caution that is printed whole brings its source into the small print: judged twice.
-    first = _choose(plan, fine(()), spare_lines)
-    chosen = _choose(plan, fine(first.at_once + first.whole), spare_lines)
+    first = _choose(plan, small_print(()), spare_lines)
+    chosen = _choose(plan, small_print(first.at_once + first.whole), spare_lines)
     sources = _sources(plan, chosen.at_once + chosen.whole)
-    if is_short:
+    if fine != "whole":
         short = dict.fromkeys(_short(one.source) for one in sources)
         sources = tuple(SourceLine(one, "") for one in short)
     return Back(
@@ -903,7 +909,7 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, is_short: bool) -> Back:
 
 
 def traveller_context(
-    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", is_short: bool = False
+    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", fine: Fine = "whole"
 ) -> Traveller:
     """Return all that the traveller of a plan prints, as ready text.
 
@@ -911,14 +917,14 @@ def traveller_context(
         plan: what follows from a job.
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
         room: how hard the front is pressed onto one page.
-        is_short: True leaves out of the small print what the plan holds anyway.
+        fine: how much of the small print stands on the back.
 
     Raises:
         KeyError: the plan lacks a value that the sheet prints.
     """
     write = _Writer(plan)
     front = _front(plan, write, room)
-    back = _back(plan, write, spare_lines, is_short)
+    back = _back(plan, write, spare_lines, fine)
     about = plan.job.about
     return Traveller(
         number=_plain(about.number),

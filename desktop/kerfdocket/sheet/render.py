@@ -16,7 +16,7 @@ from kerfdocket.job import CARRIED_NAME, job_text
 from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
-from kerfdocket.sheet.context import Room, traveller_context
+from kerfdocket.sheet.context import Fine, Room, traveller_context
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -30,9 +30,9 @@ _SHEET = "traveller"
 # For the archive and for who has it read out: PDF/A-3 with tags.
 _OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True}
 _UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
-# How many lines to leave free where the back was judged to fit on its page and did not, and whether
-# to shorten the small print: what to do comes before what it rests on.
-_SHORTER = ((4, False), (0, True), (8, True), (40, True))
+# How many lines to leave free where the back was judged to fit on its page and did not, and how
+# much small print to leave: what to do comes before what it rests on.
+_SHORTER: tuple[tuple[int, Fine], ...] = ((4, "whole"), (0, "short"), (8, "short"), (40, "least"))
 _HARDER: tuple[Room, ...] = ("packed", "no pictures")
 
 
@@ -79,7 +79,7 @@ def folder_fetcher(folder: Path) -> "URLFetcher":
 
 
 def sheet_html(
-    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", is_short: bool = False
+    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", fine: Fine = "whole"
 ) -> str:
     """Return the traveller of a plan as HTML.
 
@@ -89,10 +89,10 @@ def sheet_html(
         plan: what follows from a job.
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
         room: how hard the front is pressed onto one page.
-        is_short: True leaves out of the small print what the plan holds anyway.
+        fine: how much of the small print stands on the back.
     """
     template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
-    return template.render(sheet=traveller_context(plan, spare_lines, room, is_short))
+    return template.render(sheet=traveller_context(plan, spare_lines, room, fine))
 
 
 def _lay_out(html: str) -> "Document":
@@ -183,10 +183,10 @@ def sheet_pdf(plan: Plan) -> bytes:
         if _front_pages(shorter) == 1:
             room, html, document = harder, tried, shorter
             break
-    for spare_lines, is_short in _SHORTER:
+    for spare_lines, fine in _SHORTER:
         if _back_fits(document):
             break
-        html = sheet_html(plan, spare_lines, room, is_short)
+        html = sheet_html(plan, spare_lines, room, fine)
         document = _lay_out(html)
     return _write(document, html, _carried(plan))
 

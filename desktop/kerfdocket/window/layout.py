@@ -281,6 +281,7 @@ PANELS: tuple[Panel, ...] = (
                 (
                     "torch.kind",
                     "torch.mixing",
+                    "torch.lighting",
                     "torch.oxygen_hoses",
                     "torch.nozzle",
                     "torch.flame",
