@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from kerfdocket.window.newest import NewestWins
     from kerfdocket.window.panes import Panes
     from kerfdocket.window.values import ValuesDialog
+    from kerfdocket.window.work import WorkDialog
 
 __all__ = ["MainWindow"]
 
@@ -84,6 +85,7 @@ class MainWindow(QMainWindow):
         self._is_painted = self._is_ready = self._is_shut_down = False
         self._panes: Panes | None = None
         self._values: ValuesDialog | None = None
+        self._work: WorkDialog | None = None
         self._autosave: Autosave | None = None
         self._building: Iterator[None] = iter(())
         self._planner: NewestWins | None = None
@@ -182,6 +184,9 @@ class MainWindow(QMainWindow):
         self._view_menu.addSeparator()
         self._view_menu.addAction(
             self._action("All &values…", QKeySequence("Ctrl+Shift+V"), self.show_values)
+        )
+        self._view_menu.addAction(
+            self._action("Steps and &reasons…", QKeySequence("Ctrl+Shift+R"), self.show_work)
         )
         self._view_menu.addSeparator()
         self._units = QActionGroup(self)
@@ -356,8 +361,7 @@ class MainWindow(QMainWindow):
         self._plan_revision = self._sheet_revision = -1
         self.panes.form.load(document)
         self.panes.results.show_plan(None)
-        if self._values is not None:
-            self._values.show_plan(None)
+        self._tell_dialogs(None)
         self.panes.sheet.clear()
         self._changed()
 
@@ -457,8 +461,7 @@ class MainWindow(QMainWindow):
         self._plan = plan
         self._plan_revision = self._revision
         self.panes.results.show_plan(plan)
-        if self._values is not None:
-            self._values.show_plan(plan)
+        self._tell_dialogs(plan)
         self.panes.form.show_findings(plan.findings)
         self._show_rows()
         self.drawer.submit(self._revision, self._services.sheet, plan)
@@ -553,6 +556,22 @@ class MainWindow(QMainWindow):
             self._values.show_plan(self._plan)
         self._values.show()
         self._values.activateWindow()
+
+    def show_work(self) -> None:
+        """Open the steps with their reasons beside the window, or bring them to the front."""
+        if self._work is None:
+            from kerfdocket.window.work import WorkDialog
+
+            self._work = WorkDialog(self)
+            self._work.show_plan(self._plan)
+        self._work.show()
+        self._work.activateWindow()
+
+    def _tell_dialogs(self, plan: "Plan | None") -> None:
+        """Let what stays open beside the form follow it."""
+        for dialog in (self._values, self._work):
+            if dialog is not None:
+                dialog.show_plan(plan)
 
     def go_to_next_finding(self) -> None:
         """Go to the field of the next row of the list, from the top again after the last."""
