@@ -94,3 +94,18 @@ def test_a_job_of_the_shop_is_one_sheet(
     front = "".join(reader.pages[0].extract_text().split())
     for part in plan.job.parts:
         assert "".join(part.name.split()) in front
+
+
+@pytest.mark.parametrize(
+    ("paper", "points"),
+    # ISO 216: 210 x 297 mm; ANSI/ASME Y14.1 size A: 8.5 x 11 in; a point is 1/72 in.
+    [("A4", (595.3, 841.9)), ("Letter", (612.0, 792.0))],
+)
+def test_the_sheet_is_made_for_its_paper(paper: str, points: tuple[float, float]) -> None:
+    raw = _raw("US customary", "acetylene", "hand", 3, 2, 1, "12 mm")
+    plan = make_plan(read_job({**raw, "paper": paper}), REFERENCE)
+    pages = pypdf.PdfReader(io.BytesIO(sheet_pdf(plan))).pages
+    assert len(pages) == 2
+    for page in pages:
+        size = (float(page.mediabox.width), float(page.mediabox.height))
+        assert size == pytest.approx(points, abs=0.1)

@@ -660,6 +660,9 @@ class Job(_Stated):
         title="Units",
         description="What form, sheet and commands speak in; every field takes the others, too.",
     )
+    paper: Literal["A4", "Letter"] = Field(
+        "A4", title="Paper", description="That the sheet is printed on."
+    )
     about: About
     plate: Plate
     parts: Annotated[tuple[Part, ...], Field(max_length=200)] = Field((), title="Parts")

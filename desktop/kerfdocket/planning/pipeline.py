@@ -29,6 +29,7 @@ __all__ = ["make_plan"]
 # Defaults that change nothing that is computed or done.
 _NO_ASSUMPTION = {
     "format",
+    "paper",
     "revision",
     "units",
     "currency",

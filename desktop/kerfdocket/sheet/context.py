@@ -72,6 +72,7 @@ _STEP_LETTERS = 57
 _LETTERS = 60
 _FINE_LETTERS = 165
 _BACK_HEIGHT_MM = 212.0
+_SHORTER_MM = {"A4": 0.0, "Letter": 17.6}  # than A4: ISO 216 and ANSI/ASME Y14.1
 _UNSIGNED_MM = 16.0  # a draft has no boxes to sign, but a head that says what it is
 _TIGHT_MM = 8.0  # what closer setting gains
 _LINE_MM = 1.825
@@ -303,6 +304,7 @@ class Traveller:
     is_draft: bool
     is_long: bool
     foot: str
+    paper: str
     revision: str
     front_code: Code
     back_code: Code
@@ -671,7 +673,7 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
     changes = _changing(plan)
     varying += _CHANGES_MM * bool(changes)
     return Front(
-        is_tight=room != "as it comes" or varying > _FRONT_VARYING_MM,
+        is_tight=room != "as it comes" or varying > _FRONT_VARYING_MM - _SHORTER_MM[job.paper],
         is_packed=room != "as it comes",
         facts=_facts(job),
         note=_plain(job.about.note),
@@ -814,6 +816,7 @@ def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int) -> _Chosen:
         one for one in plan.cautions if one.key not in _AT_ONCE and not (one.covered and plan.steps)
     )
     height = _BACK_HEIGHT_MM + (_UNSIGNED_MM if plan.is_stopped else 0.0)
+    height -= _SHORTER_MM[plan.job.paper]
     height -= _FINE_LINE_MM * sum(_lines(text, _FINE_LETTERS) for text in fine)
     taken = spare_lines + sum(_lines(step.text, _STEP_LETTERS) for step in plan.steps)
     taken += len(list(groupby(plan.steps, key=lambda step: step.group)))
@@ -934,6 +937,7 @@ def traveller_context(
         is_draft=plan.is_stopped,
         is_long=len(about.number) + len(about.title) // 2 > _LONG_HEAD,
         foot=_FOOT,
+        paper=plan.job.paper,
         revision=_plain(about.revision),
         front_code=page_code(plan, "F"),
         back_code=page_code(plan, "B"),

@@ -221,6 +221,7 @@ PANELS: tuple[Panel, ...] = (
                     "about.number",
                     "about.date",
                     "units",
+                    "paper",
                     "about.title",
                     "about.customer",
                     "about.drawing",
