@@ -1,5 +1,7 @@
 """How much of a sheet's time is ours: everything against WeasyPrint alone on the same HTML."""
 
+import pytest
+
 from jobs import SAMPLES
 from kerfdocket.job import load_job
 from kerfdocket.planning import make_plan
@@ -8,6 +10,8 @@ from kerfdocket.resources import data_dir
 from kerfdocket.sheet import sheet_html, sheet_pdf
 
 
+# WeasyPrint 70 leaves the file of its colour profile to the garbage collector.
+@pytest.mark.filterwarnings("ignore:unclosed file .*sRGB2014:ResourceWarning")
 def test_sheet_against_bare_weasyprint(benchmark, ratio):
     from weasyprint import HTML
 
