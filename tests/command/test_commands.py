@@ -246,3 +246,9 @@ def test_a_sheet_gives_its_job_back(tmp_path):
     code, _, errors = call("open", tmp_path / "nowhere.pdf")
     assert code == BAD_INPUT
     assert "cannot read" in errors
+
+
+def test_a_sheet_to_fill_in_has_fields(tmp_path):
+    sheet = tmp_path / "sheet.pdf"
+    assert call("sheet", SAMPLE, "--fillable", "-o", sheet)[0] == GOOD
+    assert "oxygen_before" in pypdf.PdfReader(sheet).get_fields()

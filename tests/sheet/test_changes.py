@@ -11,7 +11,7 @@ from kerfdocket.planning import Plan, make_plan
 from kerfdocket.planning.model import ChangeOver, Spell
 from kerfdocket.reference import load_reference
 from kerfdocket.sheet import sheet_html, sheet_pdf
-from kerfdocket.sheet.context import traveller_context
+from kerfdocket.sheet.context import Layout, traveller_context
 from kerfdocket.sheet.figure import change_over_figure, names_text
 from sheet.hand_plan import hand_plan
 
@@ -87,8 +87,8 @@ def test_the_picture_can_be_read_without_seeing_it() -> None:
 
 def test_pictures_are_left_out_before_a_second_sheet_of_paper() -> None:
     plan = _plan("winter-yard-30mm")
-    assert traveller_context(plan, room="packed").front.figure is not None
-    bare = traveller_context(plan, room="no pictures").front
+    assert traveller_context(plan, Layout(room="packed")).front.figure is not None
+    bare = traveller_context(plan, Layout(room="no pictures")).front
     assert bare.figure is None
     assert bare.change_overs
 

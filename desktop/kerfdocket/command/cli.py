@@ -47,6 +47,7 @@ def _parser() -> argparse.ArgumentParser:
     sheet = commands.add_parser("sheet", help="make the printed sheet of a job")
     sheet.add_argument("job", type=Path, help="job file")
     _add_units(sheet)
+    sheet.add_argument("--fillable", action="store_true", help="with fields to fill in on a screen")
     sheet.add_argument("-o", "--output", type=Path, required=True, help="PDF file to write")
     take = commands.add_parser("open", help="take the job file out of a printed sheet's PDF")
     take.add_argument("sheet", type=Path, help="PDF that the program made")
@@ -82,12 +83,12 @@ def _tell_stops(plan: Plan, errors: TextIO) -> int:
     return STOPPED if plan.is_stopped else GOOD
 
 
-def _sheet(job: Path, units: str | None, output: Path, errors: TextIO) -> int:
+def _sheet(job: Path, units: str | None, output: Path, is_fillable: bool, errors: TextIO) -> int:
     # The renderer takes a second to load; only this command waits for it.
     from kerfdocket.sheet import write_sheet
 
     plan = _plan(job, units)
-    write_sheet(plan, output)
+    write_sheet(plan, output, is_fillable)
     if plan.is_stopped:
         print(f"{output}: a draft, not for cutting", file=errors)
     return _tell_stops(plan, errors)
@@ -121,7 +122,7 @@ def run(
                 output.write(_shown(plan, given.json, given.explain))
                 return _tell_stops(plan, errors)
             case "sheet":
-                return _sheet(given.job, given.units, given.output, errors)
+                return _sheet(given.job, given.units, given.output, given.fillable, errors)
             case "open":
                 text = read_text(given.sheet)
                 if given.output is None:

@@ -18,6 +18,7 @@ from kerfdocket.sheet.code import Code, page_code
 from kerfdocket.sheet.figure import Figure, change_over_figure, names_text
 
 __all__ = [
+    "AT_EASE",
     "Back",
     "ChangeBlock",
     "ChangeRow",
@@ -26,6 +27,7 @@ __all__ = [
     "Fine",
     "Front",
     "GasRow",
+    "Layout",
     "Note",
     "Notice",
     "Room",
@@ -98,6 +100,26 @@ _FOOT = (
 
 
 @dataclass(frozen=True)
+class Layout:
+    """How a sheet is laid out.
+
+    Attributes:
+        spare_lines: lines of the back to leave free beyond what is judged to be needed.
+        room: how hard the front is pressed onto one page.
+        fine: how much of the small print stands on the back.
+        is_fillable: True puts fields where one writes, to be filled in on a screen.
+    """
+
+    spare_lines: int = 0
+    room: Room = "as it comes"
+    fine: Fine = "whole"
+    is_fillable: bool = False
+
+
+AT_EASE = Layout()
+
+
+@dataclass(frozen=True)
 class Value:
     """One estimate as it is printed.
 
@@ -151,6 +173,7 @@ class SetBlock:
     regulator_text: str
     torch: Value
     flow: Value
+    field: str
 
 
 @dataclass(frozen=True)
@@ -225,6 +248,7 @@ class Check:
 
     label: str
     value: Value
+    field: str
 
 
 @dataclass(frozen=True)
@@ -305,6 +329,7 @@ class Traveller:
     is_long: bool
     foot: str
     paper: str
+    is_fillable: bool
     revision: str
     front_code: Code
     back_code: Code
@@ -500,6 +525,7 @@ def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
             "",
             write("setting.cutting_oxygen_pressure", "Torch, cutting oxygen"),
             write("setting.cutting_oxygen_flow", "Flow, cutting oxygen"),
+            "chart_cutting_oxygen",
         ),
         SetBlock(
             "Heating oxygen",
@@ -509,6 +535,7 @@ def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
             heating,
             write("setting.heating_oxygen_pressure", "Torch, heating oxygen"),
             write("setting.heating_oxygen_flow", "Flow, heating oxygen"),
+            "chart_heating_oxygen",
         ),
         SetBlock(
             fuel,
@@ -516,6 +543,7 @@ def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
             "",
             write("setting.fuel_pressure", f"Torch, {job.fuel.gas}"),
             write("setting.fuel_flow", f"Flow, {job.fuel.gas}"),
+            "chart_fuel",
         ),
     )
 
@@ -859,11 +887,14 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
     job = plan.job
     quality = job.quality
     checks = tuple(
-        Check(value.label, value)
-        for value in (
-            write("quality.perpendicularity_limit", "Perpendicularity u"),
-            write("quality.roughness_limit", "Roughness Rz5"),
-            write("quality.size_deviation"),
+        Check(value.label, value, field)
+        for field, value in (
+            (
+                "measured_perpendicularity",
+                write("quality.perpendicularity_limit", "Perpendicularity u"),
+            ),
+            ("measured_roughness", write("quality.roughness_limit", "Roughness Rz5")),
+            ("measured_size", write("quality.size_deviation")),
         )
     )
     assumed = dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed)
@@ -911,23 +942,19 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
     )
 
 
-def traveller_context(
-    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", fine: Fine = "whole"
-) -> Traveller:
+def traveller_context(plan: Plan, layout: Layout = AT_EASE) -> Traveller:
     """Return all that the traveller of a plan prints, as ready text.
 
     Args:
         plan: what follows from a job.
-        spare_lines: lines of the back to leave free beyond what is judged to be needed.
-        room: how hard the front is pressed onto one page.
-        fine: how much of the small print stands on the back.
+        layout: how it is laid out.
 
     Raises:
         KeyError: the plan lacks a value that the sheet prints.
     """
     write = _Writer(plan)
-    front = _front(plan, write, room)
-    back = _back(plan, write, spare_lines, fine)
+    front = _front(plan, write, layout.room)
+    back = _back(plan, write, layout.spare_lines, layout.fine)
     about = plan.job.about
     return Traveller(
         number=_plain(about.number),
@@ -938,6 +965,7 @@ def traveller_context(
         is_long=len(about.number) + len(about.title) // 2 > _LONG_HEAD,
         foot=_FOOT,
         paper=plan.job.paper,
+        is_fillable=layout.is_fillable,
         revision=_plain(about.revision),
         front_code=page_code(plan, "F"),
         back_code=page_code(plan, "B"),

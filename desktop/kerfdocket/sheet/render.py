@@ -2,6 +2,7 @@
 
 import hashlib
 import warnings
+from dataclasses import replace
 from datetime import UTC, datetime, time
 from functools import cache
 from pathlib import Path
@@ -16,7 +17,7 @@ from kerfdocket.job import CARRIED_NAME, job_text
 from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
-from kerfdocket.sheet.context import Fine, Room, traveller_context
+from kerfdocket.sheet.context import AT_EASE, Fine, Layout, Room, traveller_context
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -28,7 +29,7 @@ __all__ = ["folder_fetcher", "html_to_pdf", "sheet_html", "sheet_pdf", "write_sh
 
 _SHEET = "traveller"
 # For the archive and for who has it read out: PDF/A-3 with tags.
-_OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True}
+_OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True, "pdf_forms": True}
 _UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 # How many lines to leave free where the back was judged to fit on its page and did not, and how
 # much small print to leave: what to do comes before what it rests on.
@@ -78,21 +79,17 @@ def folder_fetcher(folder: Path) -> "URLFetcher":
     return _FolderOnly()
 
 
-def sheet_html(
-    plan: Plan, spare_lines: int = 0, room: Room = "as it comes", fine: Fine = "whole"
-) -> str:
+def sheet_html(plan: Plan, layout: Layout = AT_EASE) -> str:
     """Return the traveller of a plan as HTML.
 
     Its links are relative to the folder of the traveller's template.
 
     Args:
         plan: what follows from a job.
-        spare_lines: lines of the back to leave free beyond what is judged to be needed.
-        room: how hard the front is pressed onto one page.
-        fine: how much of the small print stands on the back.
+        layout: how it is laid out.
     """
     template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
-    return template.render(sheet=traveller_context(plan, spare_lines, room, fine))
+    return template.render(sheet=traveller_context(plan, layout))
 
 
 def _lay_out(html: str) -> "Document":
@@ -171,30 +168,36 @@ def html_to_pdf(html: str) -> bytes:
     return _write(_lay_out(html), html)
 
 
-def sheet_pdf(plan: Plan) -> bytes:
-    """Return the traveller of a plan as PDF: front and back, the same bytes for the same plan."""
-    room: Room = "as it comes"
-    html = sheet_html(plan)
+def sheet_pdf(plan: Plan, is_fillable: bool = False) -> bytes:
+    """Return the traveller of a plan as PDF: front and back, the same bytes for the same plan.
+
+    Args:
+        plan: what follows from a job.
+        is_fillable: True puts named fields where one writes, to be filled in on a screen.
+    """
+    layout = Layout(is_fillable=is_fillable)
+    html = sheet_html(plan, layout)
     document = _lay_out(html)
-    for harder in _HARDER if _front_pages(document) > 1 else ():
+    for room in _HARDER if _front_pages(document) > 1 else ():
         # One sheet of paper comes before a picture; a long list of parts stays at its ease.
-        tried = sheet_html(plan, room=harder)
+        pressed = replace(layout, room=room)
+        tried = sheet_html(plan, pressed)
         shorter = _lay_out(tried)
         if _front_pages(shorter) == 1:
-            room, html, document = harder, tried, shorter
+            layout, html, document = pressed, tried, shorter
             break
     for spare_lines, fine in _SHORTER:
         if _back_fits(document):
             break
-        html = sheet_html(plan, spare_lines, room, fine)
+        html = sheet_html(plan, replace(layout, spare_lines=spare_lines, fine=fine))
         document = _lay_out(html)
     return _write(document, html, _carried(plan))
 
 
-def write_sheet(plan: Plan, path: Path) -> None:
+def write_sheet(plan: Plan, path: Path, is_fillable: bool = False) -> None:
     """Write the traveller of a plan to `path`, wholly or not at all.
 
     Raises:
         EnvironmentProblem: it cannot be written there.
     """
-    write_atomically(path, sheet_pdf(plan))
+    write_atomically(path, sheet_pdf(plan, is_fillable))
