@@ -487,6 +487,35 @@ def _check_acetylene(
         )
 
 
+@dataclass(frozen=True)
+class _Lack:
+    """What it means that a device at the regulator is without a function."""
+
+    severity: Severity
+    danger: str
+    remedy: str
+
+
+# By the letters of ISO 5175-1.
+_LACKS = {
+    "FA": _Lack(
+        "stop",
+        "Without it nothing stops a flame that runs back.",
+        "Fit a flashback arrestor with at least FA and NV.",
+    ),
+    "NV": _Lack(
+        "caution",
+        "Without it the gases can run into each other's hose.",
+        "Fit one that has it, or a non-return valve beside it.",
+    ),
+    "TV": _Lack(
+        "note",
+        "Without it gas goes on feeding a fire inside the device.",
+        "After a flashback shut the supply at once; feel whether the device is hot.",
+    ),
+}
+
+
 def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) -> None:
     arrestor, where, units = side.arrestor, f"{side.where}.arrestor", side.units
     limit, needed_m3_s = arrestor.flow_limit, side.flow_m3_s
@@ -514,33 +543,20 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
     stated = arrestor.functions.split()
     if not stated:
         return
-    for letters, severity in (("FA", "stop"), ("NV", "caution"), ("TV", "note")):
+    for letters, lack in _LACKS.items():
         if letters in stated:
             continue
         function = reference.arrestor_function(letters)
-        remedy = {
-            "FA": "Fit a flashback arrestor with at least FA and NV.",
-            "NV": "Fit one that has it, or a non-return valve beside it.",
-            "TV": "After a flashback shut the supply at once; feel whether the device is hot.",
-        }[letters]
         findings.append(
             Finding(
-                severity,  # type: ignore[arg-type]  # a literal of the tuple above
+                lack.severity,
                 f"{where}.functions",
                 f"{side.word}: the device at the regulator has no {function.name} ({letters}). "
-                f"{_without(letters)}",
-                remedy,
+                f"{lack.danger}",
+                lack.remedy,
                 function.source,
             )
         )
-
-
-def _without(letters: str) -> str:
-    return {
-        "FA": "Without it nothing stops a flame that runs back.",
-        "NV": "Without it the gases can run into each other's hose.",
-        "TV": "Without it gas goes on feeding a fire inside the device.",
-    }[letters]
 
 
 def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) -> None:

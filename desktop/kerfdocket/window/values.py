@@ -3,23 +3,18 @@
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QDialog,
-    QDialogButtonBox,
     QFrame,
     QHeaderView,
     QLineEdit,
-    QSplitter,
     QTextBrowser,
-    QTreeWidget,
     QTreeWidgetItem,
-    QVBoxLayout,
     QWidget,
 )
 
 from kerfdocket.planning.model import Estimate, Plan
 from kerfdocket.window.looks import em, severity_colour
 from kerfdocket.window.results import basis_html, range_text
+from kerfdocket.window.tree_dialog import TreeDialog
 
 __all__ = ["ValuesDialog"]
 
@@ -32,24 +27,21 @@ def _children(top: QTreeWidgetItem) -> list[QTreeWidgetItem]:
     return [item for item in found if item is not None]
 
 
-class ValuesDialog(QDialog):
+class ValuesDialog(TreeDialog):
     """Stays open beside the form and follows it: a tree of values above, the basis of one below."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("All values and their basis")
+        super().__init__("All values and their basis", parent)
         self._estimates: dict[str, Estimate] = {}
         self.search = QLineEdit()
         self.search.setPlaceholderText("Find a value, such as hose or cylinders")
         self.search.setAccessibleName("Find a value")
         self.search.setClearButtonEnabled(True)
         self.search.textChanged.connect(self._filter)
-        self.tree = QTreeWidget()
         self.tree.setHeaderLabels(["Value", "Amount", "Range", "How firm"])
         self.tree.setAccessibleName("Values of the plan")
         self.tree.setAlternatingRowColors(True)
         self.tree.setUniformRowHeights(True)
-        self.tree.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.tree.currentItemChanged.connect(self._on_current_changed)
         header = self.tree.header()
         header.setStretchLastSection(True)
@@ -60,18 +52,7 @@ class ValuesDialog(QDialog):
         self.basis.setFrameShape(QFrame.Shape.NoFrame)
         self.basis.setAccessibleName("Basis of the chosen value")
         self.basis.setHtml(_NOTHING)
-        both = QSplitter(Qt.Orientation.Vertical)
-        both.addWidget(self.tree)
-        both.addWidget(self.basis)
-        both.setStretchFactor(0, 3)
-        both.setStretchFactor(1, 2)
-        both.setChildrenCollapsible(False)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.reject)
-        box = QVBoxLayout(self)
-        box.addWidget(self.search)
-        box.addWidget(both, 1)
-        box.addWidget(buttons)
+        self.lay_out(self.basis, (3, 2), self.search)
         self.resize(em(self, 150), self.fontMetrics().lineSpacing() * 40)
 
     def show_plan(self, plan: Plan | None) -> None:
@@ -85,11 +66,7 @@ class ValuesDialog(QDialog):
         for stage in plan.stages if plan else ():
             if not stage.estimates:
                 continue
-            top = QTreeWidgetItem([stage.name.capitalize()])
-            font = top.font(0)
-            font.setBold(True)
-            top.setFont(0, font)
-            self.tree.addTopLevelItem(top)
+            top = self.add_group(stage.name.capitalize())
             top.setFirstColumnSpanned(True)
             for estimate in stage.estimates:
                 top.addChild(self._item(estimate))

@@ -1,25 +1,37 @@
-"""What oxygen and fuel have in common: one cylinder or bundle, and running short."""
+"""What oxygen and fuel have in common: what is on hand, a tank or main, and running short."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from kerfdocket.job import Outlet
+from kerfdocket.job import Fuel, Oxygen
 from kerfdocket.physics.gas import Gas
-from kerfdocket.planning.keys import Span, estimate, withheld
-from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, Trust, least
+from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, withheld
+from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, SupplyLine, Trust, least
 from kerfdocket.quantity import UnitSystem
 
 __all__ = [
+    "GasSupply",
     "Unit",
+    "all_on_hand",
     "changes_estimate",
     "one_by_one",
-    "tank_content_kg",
+    "outlet_content",
     "too_little",
     "whole",
 ]
 
 _NUMBER_SLACK = 1e-9
+
+
+@dataclass(frozen=True)
+class GasSupply:
+    """Estimates, lines for the sheet, findings and the change-over plan of one gas."""
+
+    estimates: tuple[Estimate, ...]
+    lines: tuple[SupplyLine, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    change_over: ChangeOver | None = None
 
 
 @dataclass(frozen=True)
@@ -72,11 +84,76 @@ def whole(span: Span) -> Span:
     return Span(*(float(math.ceil(number - _NUMBER_SLACK)) for number in span))
 
 
-def tank_content_kg(outlet: Outlet, gas: Gas) -> float | None:
-    """Return what a tank holds as stated, None where nothing is. [kg]"""
+def all_on_hand(
+    key: str,
+    gas_word: str,
+    rows: Sequence[tuple[int, str, Span]],
+    basis: Basis,
+    gas: Gas,
+    *,
+    is_assumed: bool = False,
+) -> tuple[Span, tuple[SupplyLine, ...]]:
+    """Return what all cylinders and bundles hold together [kg], and their lines for the sheet.
+
+    Args:
+        key: of the estimate that a line carries.
+        gas_word: the gas as a line names it.
+        rows: number, what each is, what each holds. [kg]
+        basis: of what each holds.
+        gas: its properties.
+        is_assumed: nothing is stated, the rows are assumed.
+    """
+    total = NONE
+    for count, _, content in rows:
+        total = total.plus(content.scaled(count))
+    lines = tuple(
+        SupplyLine(gas_word, count, text, estimate(key, content, basis, gas), is_assumed)
+        for count, text, content in rows
+    )
+    return total, lines
+
+
+def outlet_content(
+    key: str,
+    field: str,
+    gas_word: str,
+    side: Oxygen | Fuel,
+    gas: Gas,
+    need: Span | None,
+    units: UnitSystem,
+) -> tuple[Estimate, tuple[SupplyLine, ...], tuple[Finding, ...]]:
+    """Return what a tank or main has to give, its line for the sheet, and what it lacks.
+
+    Args:
+        key: of the estimate.
+        field: of the job that a lack belongs to.
+        gas_word: the gas as a line names it.
+        side: what is stated of this gas.
+        gas: its properties.
+        need: what the job takes, None if that is not known. [kg]
+        units: in which a finding is written.
+
+    Returns:
+        The content of a tank as stated; withheld for a main, which gives without end, and for a
+        tank of which nothing is stated.
+    """
+    if side.supply != "tank":
+        return withheld(key, "from a main; not limited by a cylinder"), (), ()
+    outlet, content_kg = side.outlet, None
     if outlet.content is not None:
-        return gas.mass_kg(outlet.content.si)
-    return outlet.content_weight.si if outlet.content_weight is not None else None
+        content_kg = gas.mass_kg(outlet.content.si)
+    elif outlet.content_weight is not None:
+        content_kg = outlet.content_weight.si
+    if content_kg is None:
+        return withheld(key, "the content of the tank is not stated"), (), ()
+    available = from_stated(key, content_kg, "content of the tank", gas)
+    lines = (SupplyLine(gas_word, 1, "tank", available, False),)
+    if need is None or content_kg >= need.value:
+        return available, lines, ()
+    remedy = "Have the tank filled before the work begins."
+    have = Span.exact(content_kg)
+    name = gas_word.capitalize()
+    return available, lines, (too_little(field, name, have, need, gas, units, remedy),)
 
 
 def too_little(

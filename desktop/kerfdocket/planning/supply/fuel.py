@@ -19,7 +19,6 @@ from kerfdocket.planning.keys import (
     Span,
     estimate,
     first_reason,
-    from_stated,
     span_of,
     withheld,
 )
@@ -29,16 +28,17 @@ from kerfdocket.planning.model import (
     ChangeOver,
     Estimate,
     Finding,
-    SupplyLine,
     least,
 )
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.supply.changeover import plan_change_over
 from kerfdocket.planning.supply.common import (
+    GasSupply,
     Unit,
+    all_on_hand,
     changes_estimate,
     one_by_one,
-    tank_content_kg,
+    outlet_content,
     too_little,
     whole,
 )
@@ -46,7 +46,7 @@ from kerfdocket.planning.use import UseResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.supply import PropaneCylinder
 
-__all__ = ["FuelSupply", "plan_fuel"]
+__all__ = ["plan_fuel"]
 
 # Heat from still air into a propane cylinder: 5 to 10 W/m2K assumed, 8 taken (derived from a
 # vertical plate's free convection and radiation; frost and crowding lower it).
@@ -65,16 +65,6 @@ _STEPPED = (
     "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp; "
     "build of the cylinder and heat transfer assumed"
 )
-
-
-@dataclass(frozen=True)
-class FuelSupply:
-    """Estimates, lines for the sheet, findings and the change-over plan of the fuel gas."""
-
-    estimates: tuple[Estimate, ...]
-    lines: tuple[SupplyLine, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    change_over: ChangeOver | None = None
 
 
 @dataclass(frozen=True)
@@ -119,7 +109,7 @@ def plan_fuel(
     line: LineResult,
     cut: CutResult,
     use: UseResult,
-) -> FuelSupply:
+) -> GasSupply:
     """Compare the fuel gas on hand with what the job takes, in all and at once.
 
     Args:
@@ -135,7 +125,7 @@ def plan_fuel(
     """
     fuel, name = setting.fuel, job.fuel.gas.capitalize()
     if job.fuel.comes_from_main:
-        return _from_outlet(job, fuel, name, use)
+        return _from_outlet(job, fuel, use)
     if not job.fuel.cylinders:
         finding = Finding(
             "caution",
@@ -145,7 +135,7 @@ def plan_fuel(
             "this program",
         )
         estimates = tuple(withheld(one, "no fuel cylinder is stated") for one in _KEYS)
-        return FuelSupply(estimates, (), (finding,))
+        return GasSupply(estimates, (), (finding,))
     findings: list[Finding] = []
     set_pa = line["line.fuel_regulator_pressure"].value_si
     case = _Case(
@@ -163,19 +153,11 @@ def plan_fuel(
         "the planner's scale",
         "stated",
     )
-    total = NONE
-    for one, content in zip(job.fuel.cylinders, case.contents, strict=True):
-        total = total.plus(content.scaled(one.count))
-    lines = tuple(
-        SupplyLine(
-            job.fuel.gas,
-            one.count,
-            _text(job, one),
-            estimate(_AVAILABLE, content, basis, fuel),
-            False,
-        )
+    rows = [
+        (one.count, _text(job, one), content)
         for one, content in zip(job.fuel.cylinders, case.contents, strict=True)
-    )
+    ]
+    total, lines = all_on_hand(_AVAILABLE, job.fuel.gas, rows, basis, fuel)
     draw = _draw(case)
     beside = _side_by_side(case, setting["setting.fuel_flow"], draw)
     number = _number(case, use, beside)
@@ -188,7 +170,7 @@ def plan_fuel(
     changes = changes_estimate(_CHANGES, change_over, use["use.fuel"].basis.trust)
     if not isinstance(change_over, str) and change_over.missing_kg > 0.0:
         _say_what_stays_in(case, total, use, change_over)
-    return FuelSupply(
+    return GasSupply(
         (
             estimate(_AVAILABLE, total, basis, fuel),
             draw,
@@ -623,35 +605,15 @@ def _change_over(
         return str(reason)
 
 
-def _from_outlet(job: Job, fuel: Gas, name: str, use: UseResult) -> FuelSupply:
+def _from_outlet(job: Job, fuel: Gas, use: UseResult) -> GasSupply:
     """A main gives without end; a tank holds what is stated."""
     where = "tank" if job.fuel.supply == "tank" else "main"
     reason = f"from a {where}; not limited by a cylinder"
     number = estimate(_NUMBER, NONE, Basis(f"From a {where}.", "the planner", "stated"))
-    content_kg = tank_content_kg(job.fuel.outlet, fuel) if where == "tank" else None
-    lines: tuple[SupplyLine, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    if content_kg is None:
-        available = withheld(
-            _AVAILABLE, reason if where == "main" else "the content of the tank is not stated"
-        )
-    else:
-        available = from_stated(_AVAILABLE, content_kg, "content of the tank", fuel)
-        lines = (SupplyLine(job.fuel.gas, 1, "tank", available, False),)
-        if use.fuel_kg is not None and content_kg < use.fuel_kg.value:
-            have = Span.exact(content_kg)
-            findings = (
-                too_little(
-                    "fuel.outlet",
-                    name,
-                    have,
-                    use.fuel_kg,
-                    fuel,
-                    job.unit_system,
-                    "Have the tank filled before the work begins.",
-                ),
-            )
-    return FuelSupply(
+    available, lines, findings = outlet_content(
+        _AVAILABLE, "fuel.outlet", job.fuel.gas, job.fuel, fuel, use.fuel_kg, job.unit_system
+    )
+    return GasSupply(
         (
             available,
             withheld(_DRAW, reason),

@@ -1,34 +1,33 @@
 """Oxygen on hand: cylinders and bundles by pressure and temperature, a tank, a main."""
 
-from dataclasses import dataclass
-
 from kerfdocket.job import Job, OxygenCylinder
 from kerfdocket.physics.cylinder import oxygen_gauge_pa, oxygen_mass_kg
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, span_of, withheld
+from kerfdocket.planning.keys import NONE, Span, estimate, span_of, withheld
 from kerfdocket.planning.model import (
     Basis,
     ChangeOver,
     Estimate,
     Finding,
-    SupplyLine,
     Trust,
     least,
 )
 from kerfdocket.planning.supply.changeover import plan_change_over
 from kerfdocket.planning.supply.common import (
+    GasSupply,
     Unit,
+    all_on_hand,
     changes_estimate,
     one_by_one,
-    tank_content_kg,
+    outlet_content,
     too_little,
     whole,
 )
 from kerfdocket.planning.use import UseResult
 from kerfdocket.quantity import GAUGE_PRESSURE, parse_measure
 
-__all__ = ["OxygenSupply", "plan_oxygen"]
+__all__ = ["plan_oxygen"]
 
 # Not knowing a cylinder's temperature is the largest error of its content; 5 K assumed.
 _TEMPERATURE_DOUBT_K = 5.0
@@ -38,17 +37,7 @@ _CHANGES = "supply.oxygen_changes"
 _ASSUMED = OxygenCylinder(gauge=parse_measure("200 bar", GAUGE_PRESSURE))
 
 
-@dataclass(frozen=True)
-class OxygenSupply:
-    """Estimates, lines for the sheet, findings and the change-over plan of the oxygen."""
-
-    estimates: tuple[Estimate, ...]
-    lines: tuple[SupplyLine, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    change_over: ChangeOver | None = None
-
-
-def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> OxygenSupply:
+def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> GasSupply:
     """Compare the oxygen on hand with what the job takes.
 
     Args:
@@ -77,22 +66,14 @@ def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> Oxygen
             "this program",
         )
         keys = (_AVAILABLE, _NUMBER, _CHANGES)
-        return OxygenSupply(tuple(withheld(key, reason) for key in keys), (), (finding,))
+        return GasSupply(tuple(withheld(key, reason) for key in keys), (), (finding,))
     contents = [_content(job, one, oxygen) for one in cylinders]
     basis = _content_basis(job, "stated" if stated else "common practice, no source")
-    total = NONE
-    for one, content in zip(cylinders, contents, strict=True):
-        total = total.plus(content.scaled(one.count))
-    lines = tuple(
-        SupplyLine(
-            "oxygen",
-            one.count,
-            _text(job, one),
-            estimate(_AVAILABLE, content, basis, oxygen),
-            not stated,
-        )
+    rows = [
+        (one.count, _text(job, one), content)
         for one, content in zip(cylinders, contents, strict=True)
-    )
+    ]
+    total, lines = all_on_hand(_AVAILABLE, "oxygen", rows, basis, oxygen, is_assumed=not stated)
     findings: list[Finding] = []
     if not stated:
         findings.append(
@@ -109,7 +90,7 @@ def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> Oxygen
     number, change_over = _number(job, oxygen, cut, use, contents, total, findings)
     reason = "what it takes is withheld" if stated else "no oxygen cylinder is stated"
     changes = changes_estimate(_CHANGES, change_over or reason, use["use.oxygen"].basis.trust)
-    return OxygenSupply((available, number, changes), lines, tuple(findings), change_over)
+    return GasSupply((available, number, changes), lines, tuple(findings), change_over)
 
 
 def _temperature_k(job: Job, cylinder: OxygenCylinder) -> float:
@@ -173,15 +154,10 @@ def _number(
     if use.oxygen_kg is None:
         return withheld(_NUMBER, "what it takes is withheld"), None
     first = contents[0]
-    if total.value < use.oxygen_kg.value and job.oxygen.cylinders:
+    if total.value < use.oxygen_kg.value:
+        name = "Oxygen" if job.oxygen.cylinders else "Assumed oxygen"
         findings.append(
-            too_little("oxygen.cylinders", "Oxygen", total, use.oxygen_kg, oxygen, job.unit_system)
-        )
-    elif total.value < use.oxygen_kg.value:
-        findings.append(
-            too_little(
-                "oxygen.cylinders", "Assumed oxygen", total, use.oxygen_kg, oxygen, job.unit_system
-            )
+            too_little("oxygen.cylinders", name, total, use.oxygen_kg, oxygen, job.unit_system)
         )
     change_over = _change_over(job, oxygen, cut, use.oxygen_kg, contents)
     if first.low <= 0.0:
@@ -236,33 +212,18 @@ def _change_over(
     )
 
 
-def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> OxygenSupply:
+def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> GasSupply:
     """A main gives without end; a tank holds what is stated."""
     where = "main" if job.oxygen.supply == "main" else "tank"
     number = estimate(_NUMBER, NONE, Basis(f"From a {where}.", "the planner", "stated"))
     no_change = withheld(_CHANGES, f"from a {where}: nothing is changed")
-    content_kg = tank_content_kg(job.oxygen.outlet, oxygen)
-    if where == "main" or content_kg is None:
-        reason = (
-            "from a main; not limited by a cylinder"
-            if where == "main"
-            else "the content of the tank is not stated"
-        )
-        return OxygenSupply((withheld(_AVAILABLE, reason), number, no_change))
-    available = from_stated(_AVAILABLE, content_kg, "content of the tank", oxygen)
-    findings: tuple[Finding, ...] = ()
-    if use.oxygen_kg is not None and content_kg < use.oxygen_kg.value:
-        have = Span.exact(content_kg)
-        findings = (
-            too_little(
-                "oxygen.outlet",
-                "Oxygen",
-                have,
-                use.oxygen_kg,
-                oxygen,
-                job.unit_system,
-                "Have the tank filled before the work begins.",
-            ),
-        )
-    line = SupplyLine("oxygen", 1, "tank", available, False)
-    return OxygenSupply((available, number, no_change), (line,), findings)
+    available, lines, findings = outlet_content(
+        _AVAILABLE,
+        "oxygen.outlet",
+        "oxygen",
+        job.oxygen,
+        oxygen,
+        use.oxygen_kg,
+        job.unit_system,
+    )
+    return GasSupply((available, number, no_change), lines, findings)
