@@ -663,6 +663,9 @@ class Job(_Stated):
     paper: Literal["A4", "Letter"] = Field(
         "A4", title="Paper", description="That the sheet is printed on."
     )
+    language: Literal["en", "de"] = Field(
+        "en", title="Language", description="That the sheet is written in."
+    )
     about: About
     plate: Plate
     parts: Annotated[tuple[Part, ...], Field(max_length=200)] = Field((), title="Parts")

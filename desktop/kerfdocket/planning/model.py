@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import Literal, Self
 
 from kerfdocket.job import Job
+from kerfdocket.language import ENGLISH, decimal_text
 from kerfdocket.quantity import COUNT, MONEY, Kind, UnitSystem, number_text, printed_unit
 from kerfdocket.reference.table import TRUST_ORDER
 
@@ -124,9 +125,9 @@ class Estimate:
     def number_text(self, number: float) -> str:
         """Write a number in `unit` with the digits that it can bear, without the unit."""
         if self.kind is COUNT:
-            return f"{number:.0f}"
+            return decimal_text(number)
         if self.kind is MONEY:
-            return f"{number:.2f}" if abs(number) < _WHOLE_MONEY else f"{number:.0f}"
+            return decimal_text(number, 2 if abs(number) < _WHOLE_MONEY else 0)
         return number_text(number, self.unit)
 
     @property
@@ -346,6 +347,8 @@ class Plan:
         protections: what to wear.
         steps: the work in order.
         assumed: every default that was used.
+        program_version: of the program that made it.
+        language: code of the language that its texts are in.
     """
 
     job: Job
@@ -359,6 +362,7 @@ class Plan:
     steps: tuple[Step, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     program_version: str = field(default="")
+    language: str = ENGLISH.code
 
     @cached_property
     def estimates(self) -> dict[str, Estimate]:

@@ -7,6 +7,7 @@ from pydantic import BaseModel
 
 from kerfdocket import __version__
 from kerfdocket.job import Composition, Job
+from kerfdocket.language import current_language
 from kerfdocket.planning.before import plan_before_lighting
 from kerfdocket.planning.cost import plan_cost
 from kerfdocket.planning.cut import plan_cut
@@ -29,6 +30,7 @@ __all__ = ["make_plan"]
 # Defaults that change nothing that is computed or done.
 _NO_ASSUMPTION = {
     "format",
+    "language",
     "paper",
     "revision",
     "units",
@@ -42,7 +44,7 @@ _NO_ASSUMPTION = {
 
 
 def make_plan(job: Job, reference: Reference) -> Plan:
-    """Work out everything that follows from a job.
+    """Work out everything that follows from a job, and say it in the current language.
 
     Args:
         job: what the planner states.
@@ -94,6 +96,7 @@ def make_plan(job: Job, reference: Reference) -> Plan:
         steps=steps.steps,
         assumed=tuple(one for one in _assumed(job, "", units) if not _is_idle(one.where, job)),
         program_version=__version__,
+        language=current_language().code,
     )
 
 

@@ -11,6 +11,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from kerfdocket.errors import InputError
+from kerfdocket.language import in_language
 from kerfdocket.quantity.kinds import ABSOLUTE_PRESSURE, GAUGE_PRESSURE, LENGTH, Kind
 from kerfdocket.quantity.show import printed_unit
 from kerfdocket.quantity.systems import METRIC, UNIT_SYSTEMS, UnitSystem
@@ -93,7 +94,8 @@ class Measure:
     @property
     def printed(self) -> str:
         """As a sheet prints it: in the digits that were written."""
-        return f"{self.number:f} {printed_unit(self.unit)}".strip().replace("-", "−")
+        number = in_language(f"{self.number:f}".replace("-", "−"))
+        return f"{number} {printed_unit(self.unit)}".strip()
 
     def __str__(self) -> str:
         return f"{self.number:f} {self.unit}".strip()

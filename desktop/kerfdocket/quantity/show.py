@@ -2,6 +2,8 @@
 
 import math
 
+from kerfdocket.language import in_language
+
 __all__ = ["number_text", "printed_unit", "value_text"]
 
 # unit -> ((below this magnitude, decimals), ...); the last entry holds for all above.
@@ -68,7 +70,7 @@ def number_text(value: float, unit: str) -> str:
         rules = _DECIMALS.get(unit, ((100, 2), (math.inf, 0)))
         decimals = next(places for limit, places in rules if abs(value) < limit)
     text = f"{value:.{decimals}f}"
-    return text.replace("-", "−") if float(text) != 0 else text.lstrip("-")
+    return in_language(text.replace("-", "−") if float(text) != 0 else text.lstrip("-"))
 
 
 def printed_unit(unit: str) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from kerfdocket.language import _, decimal_text, in_language
 from kerfdocket.quantity.kinds import (
     ABSOLUTE_PRESSURE,
     CAPACITY,
@@ -152,8 +153,10 @@ class UnitSystem:
         ('19 to 100 mm', '0.748 to 3.937 in')
         """
         own = self.unit("mm")
-        low, high = (f"{round(LENGTH.from_si(one, own), 3):g}" for one in (low_m, high_m))
-        return f"{low} to {high} {own}"
+        low, high = (
+            in_language(f"{round(LENGTH.from_si(one, own), 3):g}") for one in (low_m, high_m)
+        )
+        return _("{low} to {high} {unit}", low=low, high=high, unit=own)
 
     def distance(self, length_m: float) -> str:
         """Write a length that one walks [m]."""
@@ -200,19 +203,20 @@ def _as_fine(measure: "Measure", unit: str) -> str:
     text = number_text(value, unit)
     if not measure.number or not value:
         return text
-    shown = len(text.partition(".")[2])
+    plain = text.replace(in_language("."), ".").replace("−", "-")
+    shown = len(plain.partition(".")[2])
     magnitude = math.floor(math.log10(abs(value)))
     exponent = measure.number.as_tuple().exponent
     assert isinstance(exponent, int)  # parsed text is never NaN
     zero, one = (kind.from_si(kind.to_si(n, measure.unit), unit) for n in (0.0, 1.0))
     step = (one - zero) * 10.0**exponent  # what the last digit stated stands for
     wanted = min(math.ceil(-math.log10(step)), _MOST_FIGURES - 1 - magnitude)
-    is_off = abs(float(text.replace("−", "-")) - value) > _MOST_OFF * abs(value)
+    is_off = abs(float(plain) - value) > _MOST_OFF * abs(value)
     if is_off and kind != TEMPERATURE:  # half a degree is half a degree, at 0 °F, too
         wanted = max(wanted, _LEAST_FIGURES - 1 - magnitude)
     elif wanted <= shown:
         return text
-    return f"{value:.{max(0, wanted)}f}".replace("-", "−")
+    return decimal_text(value, max(0, wanted)).replace("-", "−")
 
 
 METRIC = UnitSystem("metric", "15 °C, 1 bar absolute", _TO_METRIC)

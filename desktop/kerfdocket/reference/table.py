@@ -177,12 +177,19 @@ class Source(BaseModel):
 
 
 class Column(BaseModel):
-    """What one column holds."""
+    """What one column holds.
+
+    Attributes:
+        unit: that its numbers are in; empty for words.
+        text: what it means.
+        translate: True for words that sheets and screens show; the catalogs carry them.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     unit: str
     text: str
+    translate: bool = False
 
 
 class Description(BaseModel):
