@@ -12,6 +12,17 @@ from itertools import groupby
 from typing import Literal
 
 from kerfdocket.job import Arrestor, Fuel, Hose, Job, Oxygen
+from kerfdocket.language import (
+    _,
+    counted,
+    current_language,
+    date_text,
+    decimal_text,
+    language_named,
+    marked,
+    sense,
+    speaking,
+)
 from kerfdocket.planning.model import Caution, ChangeOver, Estimate, Finding, Plan, Spell
 from kerfdocket.quantity import Measure, UnitSystem
 from kerfdocket.sheet.code import Code, page_code
@@ -48,24 +59,24 @@ Room = Literal["as it comes", "packed", "no pictures"]
 Fine = Literal["whole", "short", "least"]
 
 _TORCHES = {
-    "hand": "Hand torch",
-    "tractor": "Torch on a tractor",
-    "machine": "Machine torch",
+    "hand": marked("Hand torch"),
+    "tractor": marked("Torch on a tractor"),
+    "machine": marked("Machine torch"),
 }
 _MIXING = {
-    "nozzle": "gases mix in the nozzle",
-    "torch": "gases mix in the torch",
-    "injector": "injector torch",
+    "nozzle": marked("gases mix in the nozzle"),
+    "torch": marked("gases mix in the torch"),
+    "injector": marked("injector torch"),
 }
 _SURFACES = {
-    "primer": "primer – fumes",
-    "paint": "paint – fumes",
-    "zinc": "zinc – fumes",
-    "oil": "oil – clean it off first",
+    "primer": marked("primer – fumes"),
+    "paint": marked("paint – fumes"),
+    "zinc": marked("zinc – fumes"),
+    "oil": marked("oil – clean it off first"),
 }
-_STARTS = {"edge": "from the edge", "pierce": "pierce"}
+_STARTS = {"edge": marked("from the edge"), "pierce": marked("pierce")}
 _MOST_CHANGE_ROWS = 6
-_CHANGED_FOR = {"too cold to hold its pressure": ", too cold"}
+_CHANGED_FOR = {"too cold to hold its pressure": marked("{minutes}, too cold")}
 # Cautions that say what to do when it goes wrong: always whole, in a box of their own.
 _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
 # Counted on printed sheets: letters in a line, the height that text shares with the small print
@@ -92,7 +103,8 @@ _DOT = "\u00a0· "  # the dot stays with what it follows
 _NUMBER_AND_UNIT = re.compile(
     r"(?<=\d) (?=(?:bar|mm|m|m³|L|kg|s|min|°C|%|µm|psi|ft|in|ft³|lb|°F)(?:\W|$))"
 )
-_FOOT = (
+_PLACE = re.compile(r"\{pages?\}")
+_FOOT = marked(
     "The generic nozzle set behind these values is a published starting point; the nozzle maker’s "
     "own chart comes first. Local rules, the equipment makers’ instructions and qualified people "
     "come before anything printed here."
@@ -323,11 +335,13 @@ class Traveller:
 
     number: str
     title: str
+    language: str
     created: str
     generator: str
     is_draft: bool
     is_long: bool
     foot: str
+    page_words: tuple[str, ...]
     paper: str
     is_fillable: bool
     revision: str
@@ -403,7 +417,7 @@ class _Writer:
         name = _plain(label or estimate.label)
         if estimate.value is None:
             mark = self.notes.mark(name, _said(estimate.basis.text))
-            return Value(name, "withheld", "—", "", "", "—", "withheld", mark)
+            return Value(name, "withheld", "—", "", "", "—", _("withheld"), mark)
         number, unit = estimate.number_text(estimate.value), estimate.unit_text
         both = estimate.range_text
         if estimate.is_unverified:
@@ -414,13 +428,13 @@ class _Writer:
                 number,
                 unit,
                 both,
-                f"guide {span}, unverified",
-                "unverified",
+                _("guide {span}, unverified", span=span),
+                _("unverified"),
                 "",
             )
         line = f"{number}\u00a0{unit}".strip() + (f" ({both})" if both else "")
         trust = estimate.basis.trust
-        basis = "as stated by the planner" if trust == "stated" else trust
+        basis = _("as stated by the planner") if trust == "stated" else _(trust)
         return Value(name, "firm", number, unit, both, line, basis, "", is_stated=trust == "stated")
 
     def __call__(self, key: str, label: str = "") -> Value:
@@ -429,8 +443,8 @@ class _Writer:
     def row(self, key: str, label: str = "") -> Row:
         """Return an estimate as one line of text."""
         value = self(key, label)
-        stated = ", as stated" if value.is_stated else ""
-        return Row(value.label, value.line + stated, value.mark)
+        text = _("{value}, as stated", value=value.line) if value.is_stated else value.line
+        return Row(value.label, text, value.mark)
 
     def reason(self, key: str) -> str:
         """Return how a value was got, or why it is withheld."""
@@ -445,10 +459,10 @@ def _facts(job: Job) -> tuple[Row, ...]:
     about = job.about
     # An empty one stays: it is a line to write on.
     return (
-        Row("For", _plain(about.customer)),
-        Row("Drawing", _plain(about.drawing)),
-        Row("Prepared by", _plain(about.prepared_by)),
-        Row("Date", about.date.isoformat() if about.date else ""),
+        Row(sense("whom it is cut for", "For"), _plain(about.customer)),
+        Row(_("Drawing"), _plain(about.drawing)),
+        Row(_("Prepared by"), _plain(about.prepared_by)),
+        Row(_("Date"), date_text(about.date) if about.date else ""),
     )
 
 
@@ -463,21 +477,21 @@ def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
         lowest = write("plate.thickness_lowest")
         highest = write("plate.thickness_highest")
         mean = write("plate.thickness")
-        count = len(plate.readings)
-        rows.append(
-            Row(
-                "Measured mean",
-                f"{mean.number} {mean.unit} ({lowest.number}–{highest.number}), "
-                f"{count} {'reading' if count == 1 else 'readings'}",
-                mean.mark,
-            )
+        measured = counted(
+            "{mean} ({lowest}–{highest}), {count} reading",
+            "{mean} ({lowest}–{highest}), {count} readings",
+            len(plate.readings),
+            mean=f"{mean.number} {mean.unit}",
+            lowest=lowest.number,
+            highest=highest.number,
         )
+        rows.append(Row(_("Measured mean"), measured, mean.mark))
     size = (_measure_text(side, write.units) for side in (plate.length, plate.width))
-    rows.append(Row("Size", " × ".join(size)))
-    rows.append(write.row("plate.mass", "Mass"))
-    rows.append(Row("Surface", _SURFACES.get(plate.surface, plate.surface)))
-    rows.append(write.row("steel.carbon_equivalent", "Carbon equivalent"))
-    preheat = write.row("steel.preheat", "Preheat")
+    rows.append(Row(_("Size"), " × ".join(size)))
+    rows.append(write.row("plate.mass", _("Mass")))
+    rows.append(Row(_("Surface"), _(_SURFACES.get(plate.surface, plate.surface))))
+    rows.append(write.row("steel.carbon_equivalent", _("Carbon equivalent")))
+    preheat = write.row("steel.preheat", _("Preheat"))
     if preheat.mark and write.reason("steel.preheat").startswith("none"):
         preheat = Row(preheat.label, "none", preheat.mark)  # not asked for, which is no gap
     rows.append(preheat)
@@ -485,64 +499,67 @@ def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
 
 
 def _hose(hose: Hose, units: UnitSystem) -> str:
-    return f"{_measure_text(hose.bore, units)} bore, {_measure_text(hose.length, units)} long"
+    bore, length = _measure_text(hose.bore, units), _measure_text(hose.length, units)
+    return _("{bore} bore, {length} long", bore=bore, length=length)
 
 
 def _arrestor(arrestor: Arrestor) -> str:
-    return "fitted" if arrestor.fitted else "NOT FITTED, as stated"
+    return _("fitted") if arrestor.fitted else _("NOT FITTED, as stated")
 
 
 def _fit_rows(job: Job) -> tuple[Row, ...]:
     oxygen, fuel, torch, units = job.oxygen, job.fuel, job.torch, job.unit_system
     has_two = torch.oxygen_hoses == 2
-    arrestors = [("oxygen", oxygen.arrestor), ("fuel", fuel.arrestor)]
+    arrestors = [(_("oxygen"), oxygen.arrestor), (_("fuel"), fuel.arrestor)]
     if has_two:
-        arrestors.insert(1, ("heating oxygen", oxygen.heating.arrestor))
+        arrestors.insert(1, (_("heating oxygen"), oxygen.heating.arrestor))
     rows = [
-        Row("Torch", f"{_TORCHES[torch.kind]}, {_MIXING[torch.mixing]}"),
-        Row("Oxygen hose", _hose(oxygen.hose, units)),
+        Row(_("Torch"), f"{_(_TORCHES[torch.kind])}, {_(_MIXING[torch.mixing])}"),
+        Row(_("Oxygen hose"), _hose(oxygen.hose, units)),
     ]
     if has_two:
-        rows.append(Row("Heating oxygen", _hose(oxygen.heating.hose, units)))
-    rows.append(Row("Fuel hose", _hose(fuel.hose, units)))
+        rows.append(Row(_("Heating oxygen"), _hose(oxygen.heating.hose, units)))
+    rows.append(Row(_("Fuel hose"), _hose(fuel.hose, units)))
     said = "; ".join(f"{name}: {_arrestor(one)}" for name, one in arrestors)
-    return (*rows, Row("Flashback arrestors", said))
+    return (*rows, Row(_("Flashback arrestors"), said))
 
 
 def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
-    fuel = job.fuel.gas.capitalize()
+    gas = _(job.fuel.gas)
     has_one = job.torch.oxygen_hoses == 1
     heating = (
-        "Same hose and regulator as the cutting oxygen: adjust the flame with the torch’s heating "
-        "valve."
+        _(
+            "Same hose and regulator as the cutting oxygen: adjust the flame with the torch’s "
+            "heating valve."
+        )
         if has_one
         else ""
     )
     return (
         SetBlock(
-            "Cutting oxygen",
-            write("line.oxygen_regulator_pressure", "Regulator, cutting oxygen"),
+            _("Cutting oxygen"),
+            write("line.oxygen_regulator_pressure", _("Regulator, cutting oxygen")),
             "",
-            write("setting.cutting_oxygen_pressure", "Torch, cutting oxygen"),
-            write("setting.cutting_oxygen_flow", "Flow, cutting oxygen"),
+            write("setting.cutting_oxygen_pressure", _("Torch, cutting oxygen")),
+            write("setting.cutting_oxygen_flow", _("Flow, cutting oxygen")),
             "chart_cutting_oxygen",
         ),
         SetBlock(
-            "Heating oxygen",
+            _("Heating oxygen"),
             None
             if has_one
-            else write("line.heating_oxygen_regulator_pressure", "Regulator, heating oxygen"),
+            else write("line.heating_oxygen_regulator_pressure", _("Regulator, heating oxygen")),
             heating,
-            write("setting.heating_oxygen_pressure", "Torch, heating oxygen"),
-            write("setting.heating_oxygen_flow", "Flow, heating oxygen"),
+            write("setting.heating_oxygen_pressure", _("Torch, heating oxygen")),
+            write("setting.heating_oxygen_flow", _("Flow, heating oxygen")),
             "chart_heating_oxygen",
         ),
         SetBlock(
-            fuel,
-            write("line.fuel_regulator_pressure", f"Regulator, {job.fuel.gas}"),
+            _titled(gas),
+            write("line.fuel_regulator_pressure", _("Regulator, {gas}", gas=gas)),
             "",
-            write("setting.fuel_pressure", f"Torch, {job.fuel.gas}"),
-            write("setting.fuel_flow", f"Flow, {job.fuel.gas}"),
+            write("setting.fuel_pressure", _("Torch, {gas}", gas=gas)),
+            write("setting.fuel_flow", _("Flow, {gas}", gas=gas)),
             "chart_fuel",
         ),
     )
@@ -552,14 +569,14 @@ def _starts(job: Job, write: _Writer) -> tuple[Row, ...]:
     starts = {part.start for part in job.parts} or {"edge", "pierce"}
     rows = []
     if "edge" in starts:
-        rows.append(write.row("cut.start_time", "at the edge"))
+        rows.append(write.row("cut.start_time", _("at the edge")))
     if "pierce" in starts:
-        rows.append(write.row("cut.pierce_time", "to pierce"))
+        rows.append(write.row("cut.pierce_time", _("to pierce")))
     return tuple(rows)
 
 
 def _gases(plan: Plan, write: _Writer) -> tuple[GasRow, ...]:
-    fuel = plan.job.fuel.gas
+    fuel, oxygen = _titled(_(plan.job.fuel.gas)), _titled(_("oxygen"))
 
     def on_hand(is_oxygen: bool) -> str:
         lines = [line for line in plan.supplies if (line.gas == "oxygen") == is_oxygen]
@@ -570,27 +587,28 @@ def _gases(plan: Plan, write: _Writer) -> tuple[GasRow, ...]:
             last += line.count
             # The numbers are those that the change-over names.
             name = "" if is_one else f"{names_text(numbers)}: "
-            texts.append(f"{name}{_said(line.text)}" + (" (assumed)" if line.is_assumed else ""))
+            text = f"{name}{_said(line.text)}"
+            texts.append(_("{text} (assumed)", text=text) if line.is_assumed else text)
         return "; ".join(texts)
 
     mass = f"{write('use.fuel_mass').line}" if write.is_given("use.fuel_mass") else ""
     job = plan.job
     return (
         GasRow(
-            "Oxygen",
-            write("use.oxygen", "Oxygen, this job"),
+            oxygen,
+            write("use.oxygen", _("{gas}, this job", gas=oxygen)),
             "",
-            _from(job.oxygen, write, "supply.oxygen_available", "Oxygen on hand"),
+            _from(job.oxygen, write, "supply.oxygen_available", _("{gas} on hand", gas=oxygen)),
             on_hand(True),
-            _from(job.oxygen, write, "supply.oxygen_cylinders", "Oxygen cylinders"),
+            _from(job.oxygen, write, "supply.oxygen_cylinders", _("{gas} cylinders", gas=oxygen)),
         ),
         GasRow(
-            fuel.capitalize(),
-            write("use.fuel", f"{fuel.capitalize()}, this job"),
+            fuel,
+            write("use.fuel", _("{gas}, this job", gas=fuel)),
             mass,
-            _from(job.fuel, write, "supply.fuel_available", f"{fuel.capitalize()} on hand"),
+            _from(job.fuel, write, "supply.fuel_available", _("{gas} on hand", gas=fuel)),
             on_hand(False),
-            _from(job.fuel, write, "supply.fuel_cylinders", f"{fuel.capitalize()} cylinders"),
+            _from(job.fuel, write, "supply.fuel_cylinders", _("{gas} cylinders", gas=fuel)),
         ),
     )
 
@@ -599,24 +617,30 @@ def _from(supply: Oxygen | Fuel, write: _Writer, key: str, label: str) -> Value:
     """Return a value of the supply; of a main or tank there are no cylinders to count."""
     if not supply.comes_from_main or (key.endswith("available") and write.is_given(key)):
         return write(key, label)
-    where = f"from the {supply.supply or 'main'}"
-    return Value(label, "firm", where, "", "", where, "stated", "")
+    where = _("from the tank") if supply.supply == "tank" else _("from the main")
+    return Value(label, "firm", where, "", "", where, _("stated"), "")
+
+
+def _titled(word: str) -> str:
+    return word[:1].upper() + word[1:]
 
 
 def _minutes(seconds: float) -> str:
-    return f"{seconds / 60.0:.0f}"
+    return decimal_text(seconds / 60.0)
 
 
 def _change_row(spell: Spell) -> ChangeRow:
     low, value, high = (_minutes(one) for one in spell.ends_s)
-    changed = "lasts to the end"
+    changed = _("lasts to the end")
     if spell.is_changed:
         spread = "" if low == high else f" ({low}–{high})"
-        changed = f"{value}{spread}{_CHANGED_FOR.get(spell.reason, '')}"
+        changed = f"{value}{spread}"
+        if spell.reason in _CHANGED_FOR:
+            changed = _(_CHANGED_FOR[spell.reason], minutes=changed)
     return ChangeRow(
         names_text(spell.names),
         _said(spell.text),
-        "first" if spell.begins_s == 0.0 else f"{_minutes(spell.begins_s)}\u00a0min",
+        _("first") if spell.begins_s == 0.0 else f"{_minutes(spell.begins_s)}\u00a0min",
         changed,
         _said(spell.left_text),
     )
@@ -626,15 +650,21 @@ def _change_block(plan: ChangeOver, write: _Writer) -> ChangeBlock:
     rows = tuple(_change_row(spell) for spell in plan.spells[:_MOST_CHANGE_ROWS])
     more = []
     if len(plan.spells) > len(rows):
-        more.append(f"{len(plan.spells) - len(rows)} more in the same way.")
+        more.append(
+            counted(
+                "{count} more in the same way.",
+                "{count} more in the same way.",
+                len(plan.spells) - len(rows),
+            )
+        )
     if plan.missing_kg > 0.0:
         lacks = write.units.gas_volume(plan.missing_kg / plan.gas_density_kg_m3)
-        more.append(f"Then {_said(lacks)} are lacking: no cylinder on hand is left.")
+        more.append(_("Then {lacks} are lacking: no cylinder on hand is left.", lacks=_said(lacks)))
     if plan.unused:
-        more.append(f"Not needed: {names_text(plan.unused)}.")
+        more.append(_("Not needed: {cylinders}.", cylinders=names_text(plan.unused)))
     return ChangeBlock(
-        plan.gas.capitalize(),
-        "gauge" if plan.gas == "oxygen" else "scale",
+        _titled(_(plan.gas)),
+        _("gauge then") if plan.gas == "oxygen" else _("scale then"),
         rows,
         " ".join(more),
     )
@@ -652,8 +682,8 @@ def _changing(plan: Plan) -> tuple[ChangeOver, ...]:
 
 def _times(job: Job, write: _Writer) -> tuple[Row, ...]:
     rows = [
-        write.row("cut.flame_time", "On the flame"),
-        write.row("cut.clock_time", "On the clock"),
+        write.row("cut.flame_time", _("On the flame")),
+        write.row("cut.clock_time", _("On the clock")),
     ]
     prices = job.prices
     stated = (
@@ -664,16 +694,16 @@ def _times(job: Job, write: _Writer) -> tuple[Row, ...]:
         prices.hour,
     )
     if any(price is not None for price in stated):
-        rows.append(write.row("cost.total", "Cost"))
+        rows.append(write.row("cost.total", _("Cost")))
     return tuple(rows)
 
 
 def _front(plan: Plan, write: _Writer, room: Room) -> Front:
     job = plan.job
     plate = _plate_rows(job, write)
-    bore = write("nozzle.bore", "Cutting bore")
+    bore = write("nozzle.bore", _("Cutting bore"))
     blocks = _blocks(job, write)
-    rates = (write("cut.speed", "Cutting speed"), write("cut.kerf", "Kerf width"))
+    rates = (write("cut.speed", _("Cutting speed")), write("cut.kerf", _("Kerf width")))
     starts = _starts(job, write)
     setting_notes = write.notes.take()
     gases = _gases(plan, write)
@@ -682,7 +712,7 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
     cuts = tuple(
         CutRow(
             _plain(part.name),
-            _STARTS[part.start],
+            _(_STARTS[part.start]),
             str(part.count),
             _measure_text(part.cut_length, write.units),
             str(part.starts),
@@ -691,8 +721,8 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
     )
     stops = tuple(_finding(one) for one in plan.findings if one.severity == "stop")
     warnings = tuple(_finding(one) for one in plan.findings if one.severity == "caution")
-    total_length = write("cut.length", "Cut length")
-    total_starts = write("cut.starts", "Starts")
+    total_length = write("cut.length", _("Cut length"))
+    total_starts = write("cut.starts", _("Starts"))
     said = [f"{one.text} {one.remedy}" for one in (*stops, *warnings)]
     said += [_plain(job.about.note), " ".join(one.text for one in setting_notes + gas_notes)]
     varying = _FRONT_LINE_MM * sum(_lines(text, _FRONT_LETTERS) for text in said)
@@ -737,8 +767,8 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
 
 
 def _cut_line(cut: CutRow) -> str:
-    starts = "" if cut.starts == "1" else f", {cut.starts} starts each"
-    return f"{cut.part}: {cut.pieces} × {cut.cut_length}, {cut.start}{starts}"
+    line = f"{cut.part}: {cut.pieces} × {cut.cut_length}, {cut.start}"
+    return line if cut.starts == "1" else f"{line}, " + _("{starts} starts each", starts=cut.starts)
 
 
 def _protections(plan: Plan) -> tuple[str, ...]:
@@ -784,13 +814,13 @@ def _sources(plan: Plan, printed: tuple[Caution, ...]) -> tuple[SourceLine, ...]
     for stage in plan.stages:
         for estimate in stage.estimates:
             if not estimate.is_withheld and estimate.basis.trust.startswith("published"):
-                note(estimate.basis.source, _plain(stage.name))
+                note(estimate.basis.source, _(stage.name))
     for caution in printed:
         if caution.trust.startswith("published"):
-            note(caution.source, "cautions")
+            note(caution.source, _("cautions"))
     for protection in plan.protections:
         if protection.trust.startswith("published"):
-            note(protection.source, "protection")
+            note(protection.source, _("protection"))
     lines: list[SourceLine] = []
     last: list[str] = []
     for source in used:
@@ -891,9 +921,9 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
         for field, value in (
             (
                 "measured_perpendicularity",
-                write("quality.perpendicularity_limit", "Perpendicularity u"),
+                write("quality.perpendicularity_limit", _("Perpendicularity u")),
             ),
-            ("measured_roughness", write("quality.roughness_limit", "Roughness Rz5")),
+            ("measured_roughness", write("quality.roughness_limit", _("Roughness Rz5"))),
             ("measured_size", write("quality.size_deviation")),
         )
     )
@@ -903,7 +933,12 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
         notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
 
     if fine == "least":
-        assumed = {f"{len(plan.assumed)} values, listed in the plan that this file carries": None}
+        least = counted(
+            "{count} value, listed in the plan that this file carries",
+            "{count} values, listed in the plan that this file carries",
+            len(plan.assumed),
+        )
+        assumed = {least: None}
 
     def small_print(printed: tuple[Caution, ...]) -> tuple[str, ...]:
         sources = (f"{one.source} ({one.used_for})" for one in _sources(plan, printed))
@@ -924,21 +959,25 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
         also=_DOT.join(_plain(one.title).rstrip(".") for one in chosen.by_title),
         steps=tuple(_groups(plan)),
         checks=checks,
-        check_classes=(
-            f"ISO 9013: u range {quality.perpendicularity_range}, Rz5 range "
-            f"{quality.roughness_range}, size class {quality.tolerance_class}"
+        check_classes=_(
+            "ISO 9013: u range {u}, Rz5 range {rz5}, size class {size}",
+            u=quality.perpendicularity_range,
+            rz5=quality.roughness_range,
+            size=quality.tolerance_class,
         ),
         check_notes=write.notes.take(),
         notes=notes,
         assumed=_DOT.join(assumed),
         sources=sources,
         oxygen_before=(
-            "Oxygen meter before"
+            _("Oxygen meter before")
             if job.oxygen.comes_from_main
-            else f"Oxygen gauge before, {write.units.unit('bar')}"
+            else _("Oxygen gauge before, {unit}", unit=write.units.unit("bar"))
         ),
-        fuel_before="Fuel meter before" if job.fuel.comes_from_main else "Fuel weight before",
-        fuel_after="after",
+        fuel_before=(
+            _("Fuel meter before") if job.fuel.comes_from_main else _("Fuel weight before")
+        ),
+        fuel_after=_("after"),
     )
 
 
@@ -952,6 +991,18 @@ def traveller_context(plan: Plan, layout: Layout = AT_EASE) -> Traveller:
     Raises:
         KeyError: the plan lacks a value that the sheet prints.
     """
+    with speaking(language_named(plan.language)):
+        return _traveller(plan, layout)
+
+
+def _foot() -> str:
+    if current_language().is_reviewed:
+        return _(_FOOT)
+    not_reviewed = _("Translation not yet reviewed by a safety specialist whose language it is.")
+    return f"{_(_FOOT)} {not_reviewed}"
+
+
+def _traveller(plan: Plan, layout: Layout) -> Traveller:
     write = _Writer(plan)
     front = _front(plan, write, layout.room)
     back = _back(plan, write, layout.spare_lines, layout.fine)
@@ -959,11 +1010,13 @@ def traveller_context(plan: Plan, layout: Layout = AT_EASE) -> Traveller:
     return Traveller(
         number=_plain(about.number),
         title=_plain(about.title),
+        language=plan.language,
         created=about.date.isoformat() if about.date else "",
         generator=f"Kerfdocket {_plain(plan.program_version)}".strip(),
         is_draft=plan.is_stopped,
         is_long=len(about.number) + len(about.title) // 2 > _LONG_HEAD,
-        foot=_FOOT,
+        foot=_foot(),
+        page_words=tuple(_PLACE.split(_("page {page} of {pages}"))),
         paper=plan.job.paper,
         is_fillable=layout.is_fillable,
         revision=_plain(about.revision),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from kerfdocket.language import _, decimal_text
 from kerfdocket.planning.model import ChangeOver
 
 __all__ = ["Figure", "Label", "Line", "change_over_figure", "names_text"]
@@ -105,7 +106,7 @@ def change_over_figure(plans: tuple[ChangeOver, ...]) -> Figure:
                 Label(
                     beside if has_room else right,
                     round((full + left) / 2.0 - 0.6, 2),
-                    f"{plan.gas[0].upper()}{name}" if len(plans) > 1 else name,
+                    f"{_(plan.gas)[0].upper()}{name}" if len(plans) > 1 else name,
                     "start" if has_room else "end",
                 )
             )
@@ -117,11 +118,16 @@ def change_over_figure(plans: tuple[ChangeOver, ...]) -> Figure:
             labels.append(Label(x, _HEIGHT - 0.6, str(at_min), "middle"))
         at_min += step
     labels.append(Label(right, _HEIGHT - 0.6, "min", "end"))
-    labels.append(Label(_LEFT - 1.0, _TOP + 1.2, "most", "end"))
+    labels.append(Label(_LEFT - 1.0, _TOP + 1.2, _("most"), "end"))
     labels.append(Label(_LEFT - 1.0, bottom + 0.8, "0", "end"))
     said = "; ".join(
-        f"{plan.gas} {names_text(spell.names)} from {spell.begins_s / 60:.0f} to "
-        f"{spell.ends_s[1] / 60:.0f} min"
+        _(
+            "{gas} {cylinders} from {begin} to {end} min",
+            gas=_(plan.gas),
+            cylinders=names_text(spell.names),
+            begin=decimal_text(spell.begins_s / 60.0),
+            end=decimal_text(spell.ends_s[1] / 60.0),
+        )
         for plan in plans
         for spell in plan.spells
     )
@@ -135,7 +141,7 @@ def change_over_figure(plans: tuple[ChangeOver, ...]) -> Figure:
         tuple(lines),
         tuple(marks),
         tuple(labels),
-        f"Content of the cylinders over the time of the job: {said}.",
+        _("Content of the cylinders over the time of the job: {said}.", said=said),
     )
 
 

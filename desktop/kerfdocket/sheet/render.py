@@ -14,6 +14,7 @@ from jinja2 import FileSystemLoader, StrictUndefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from kerfdocket.job import CARRIED_NAME, job_text
+from kerfdocket.language import _, counted, language_named, sense, speaking
 from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
@@ -39,7 +40,7 @@ _HARDER: tuple[Room, ...] = ("packed", "no pictures")
 
 @cache
 def _environment(folder: Path) -> ImmutableSandboxedEnvironment:
-    return ImmutableSandboxedEnvironment(
+    made = ImmutableSandboxedEnvironment(
         loader=FileSystemLoader(folder),
         autoescape=True,
         undefined=StrictUndefined,
@@ -47,6 +48,8 @@ def _environment(folder: Path) -> ImmutableSandboxedEnvironment:
         lstrip_blocks=True,
         auto_reload=False,
     )
+    made.globals.update(_=_, counted=counted, sense=sense)
+    return made
 
 
 def folder_fetcher(folder: Path) -> "URLFetcher":
@@ -89,7 +92,8 @@ def sheet_html(plan: Plan, layout: Layout = AT_EASE) -> str:
         layout: how it is laid out.
     """
     template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
-    return template.render(sheet=traveller_context(plan, layout))
+    with speaking(language_named(plan.language)):
+        return template.render(sheet=traveller_context(plan, layout))
 
 
 def _lay_out(html: str) -> "Document":
@@ -130,6 +134,11 @@ def _carried(plan: Plan) -> "list[Attachment]":
     day = plan.job.about.date
     # A file's time must be the same for the same plan: its day, or none in particular.
     when = datetime.combine(day, time(), UTC) if day else _UNDATED
+    with speaking(language_named(plan.language)):
+        described = (
+            (CARRIED_NAME, job_text(plan.job), _("The job that this sheet was made of"), "Source"),
+            ("plan.json", plan_json(plan), _("All values with their basis"), "Data"),
+        )
     return [
         Attachment(
             string=text,
@@ -139,10 +148,7 @@ def _carried(plan: Plan) -> "list[Attachment]":
             modified=when,
             relationship=relation,
         )
-        for name, text, what, relation in (
-            (CARRIED_NAME, job_text(plan.job), "The job that this sheet was made of", "Source"),
-            ("plan.json", plan_json(plan), "All values with their basis", "Data"),
-        )
+        for name, text, what, relation in described
     ]
 
 
