@@ -13,6 +13,7 @@ FIELDS = {
     "nozzle_maker",
     "nozzle_type",
     "nozzle_range",
+    "nozzle_pressure",
     "chart_cutting_oxygen",
     "chart_heating_oxygen",
     "chart_fuel",

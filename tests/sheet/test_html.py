@@ -253,7 +253,7 @@ def test_a_stopped_plan_is_a_draft_and_is_not_signed() -> None:
 
 def test_both_statements_are_there() -> None:
     text = _text(sheet_html(hand_plan()))
-    assert "the nozzle maker’s own chart comes first" in text
+    assert "The nozzle maker’s own chart comes first" in text
     assert (
         "Local rules, the equipment makers’ instructions and qualified people come before" in text
     )

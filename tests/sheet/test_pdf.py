@@ -78,7 +78,7 @@ def test_front_and_back_on_a4(hand_pdf: bytes) -> None:
     for number, text in enumerate((front, back), start=1):
         assert f"page {number} of 2" in text
         assert "TEST-001" in text
-        assert "the nozzle maker’s own chart comes first" in text
+        assert "The nozzle maker’s own chart comes first" in text
         assert "qualified people come before anything printed here" in text
 
 

@@ -83,13 +83,13 @@ _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
 # (twice as high, as there are two columns), and what a line takes of it.
 _STEP_LETTERS = 57
 _LETTERS = 60
-_FINE_LETTERS = 165
+_FINE_LETTERS = 137
 _BACK_HEIGHT_MM = 212.0
 _SHORTER_MM = {"A4": 0.0, "Letter": 17.6}  # than A4: ISO 216 and ANSI/ASME Y14.1
 _UNSIGNED_MM = 16.0  # a draft has no boxes to sign, but a head that says what it is
 _TIGHT_MM = 8.0  # what closer setting gains
 _LINE_MM = 1.825
-_FINE_LINE_MM = 3.0
+_FINE_LINE_MM = 3.6
 # The same for the front: what its texts and rows take beyond what is always there.
 _FRONT_LETTERS = 112
 _FRONT_LINE_MM = 4.1
@@ -105,9 +105,8 @@ _NUMBER_AND_UNIT = re.compile(
 )
 _PLACE = re.compile(r"\{pages?\}")
 _FOOT = marked(
-    "The generic nozzle set behind these values is a published starting point; the nozzle maker’s "
-    "own chart comes first. Local rules, the equipment makers’ instructions and qualified people "
-    "come before anything printed here."
+    "The nozzle maker’s own chart comes first. Local rules, the equipment makers’ instructions and "
+    "qualified people come before anything printed here."
 )
 
 
@@ -798,7 +797,7 @@ def _citations(joined: str) -> list[str]:
     return [one.strip().rstrip(".") for one in found if one.strip()]
 
 
-def _sources(plan: Plan, printed: tuple[Caution, ...]) -> tuple[SourceLine, ...]:
+def _sources(plan: Plan, printed: tuple[Caution, ...], with_place: bool) -> tuple[SourceLine, ...]:
     """Return the publications behind what is printed as firm.
 
     Derived, stated and unverified values have none of their own to name here.
@@ -821,6 +820,8 @@ def _sources(plan: Plan, printed: tuple[Caution, ...]) -> tuple[SourceLine, ...]
     for protection in plan.protections:
         if protection.trust.startswith("published"):
             note(protection.source, _("protection"))
+    if not with_place:
+        return tuple(SourceLine(one, "") for one in dict.fromkeys(map(_short, used)))
     lines: list[SourceLine] = []
     last: list[str] = []
     for source in used:
@@ -910,7 +911,47 @@ def _caution(caution: Caution, with_reason: bool) -> Notice:
 
 def _short(source: str) -> str:
     """Return the work that a citation names, without the place in it."""
-    return source.split(", ")[0].split(" – ")[0]
+    return source.rpartition(": ")[2].split(", ")[0].split(" – ")[0]
+
+
+@dataclass(frozen=True)
+class _Small:
+    """The small print under the signatures."""
+
+    notes: tuple[Notice, ...]
+    assumed: tuple[str, ...]
+    sources: tuple[SourceLine, ...]
+
+    @property
+    def paragraphs(self) -> tuple[str, ...]:
+        sources = (f"{one.source} ({one.used_for})" for one in self.sources)
+        notes = " ".join(f"{one.text} {one.remedy}" for one in self.notes)
+        return notes, _DOT.join(self.assumed), "; ".join(sources)
+
+
+def _small_print(plan: Plan, fine: Fine, printed: tuple[Caution, ...]) -> _Small:
+    notes = tuple(_finding(one) for one in plan.findings if one.severity == "note")
+    assumed = tuple(dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed))
+    sources = _sources(plan, printed, with_place=fine == "whole")
+    if fine != "whole":
+        notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
+    if fine == "least":
+        least = counted(
+            "{count} value, listed in the plan that this file carries",
+            "{count} values, listed in the plan that this file carries",
+            len(plan.assumed),
+        )
+        assumed = (least,)
+    return _Small(notes, assumed, sources)
+
+
+def _judged(plan: Plan, spare_lines: int, fine: Fine) -> tuple[_Chosen, _Small]:
+    """Return the cautions that there is room for, and the small print beside them."""
+    # A caution that is printed whole brings its source into the small print: judged twice.
+    first = _choose(plan, _small_print(plan, fine, ()).paragraphs, spare_lines)
+    small = _small_print(plan, fine, first.at_once + first.whole)
+    chosen = _choose(plan, small.paragraphs, spare_lines)
+    return chosen, _small_print(plan, fine, chosen.at_once + chosen.whole)
 
 
 def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
@@ -927,31 +968,10 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
             ("measured_size", write("quality.size_deviation")),
         )
     )
-    assumed = dict.fromkeys(_said(f"{one.label} {one.value}") for one in plan.assumed)
-    notes = tuple(_finding(one) for one in plan.findings if one.severity == "note")
-    if fine != "whole":
-        notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
-
-    if fine == "least":
-        least = counted(
-            "{count} value, listed in the plan that this file carries",
-            "{count} values, listed in the plan that this file carries",
-            len(plan.assumed),
-        )
-        assumed = {least: None}
-
-    def small_print(printed: tuple[Caution, ...]) -> tuple[str, ...]:
-        sources = (f"{one.source} ({one.used_for})" for one in _sources(plan, printed))
-        said = " ".join(f"{one.text} {one.remedy}" for one in notes)
-        return said, _DOT.join(assumed), "; ".join(sources)
-
-    # A caution that is printed whole brings its source into the small print: judged twice.
-    first = _choose(plan, small_print(()), spare_lines)
-    chosen = _choose(plan, small_print(first.at_once + first.whole), spare_lines)
-    sources = _sources(plan, chosen.at_once + chosen.whole)
-    if fine != "whole":
-        short = dict.fromkeys(_short(one.source) for one in sources)
-        sources = tuple(SourceLine(one, "") for one in short)
+    chosen, small = _judged(plan, spare_lines, fine)
+    if chosen.by_title and fine == "whole":
+        # What to do comes before where it stands in a book.
+        chosen, small = _judged(plan, spare_lines, "short")
     return Back(
         is_tight=chosen.is_tight,
         emergencies=tuple(_caution(one, with_reason=False) for one in chosen.at_once),
@@ -966,9 +986,9 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
             size=quality.tolerance_class,
         ),
         check_notes=write.notes.take(),
-        notes=notes,
-        assumed=_DOT.join(assumed),
-        sources=sources,
+        notes=small.notes,
+        assumed=_DOT.join(small.assumed),
+        sources=small.sources,
         oxygen_before=(
             _("Oxygen meter before")
             if job.oxygen.comes_from_main
