@@ -7,7 +7,7 @@ nothing in the template: a value is shown as the plan gives it, or it is not sho
 import re
 import unicodedata
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Literal
 
@@ -27,6 +27,7 @@ from kerfdocket.planning.model import Caution, ChangeOver, Estimate, Finding, Pl
 from kerfdocket.quantity import Measure, UnitSystem
 from kerfdocket.sheet.code import Code, page_code
 from kerfdocket.sheet.figure import Figure, change_over_figure, names_text
+from kerfdocket.sheet.shop import SHOP_ROOT, Shop
 
 __all__ = [
     "AT_EASE",
@@ -41,9 +42,11 @@ __all__ = [
     "Layout",
     "Note",
     "Notice",
+    "OwnPlace",
     "Room",
     "Row",
     "SetBlock",
+    "ShopMark",
     "SourceLine",
     "StepGroup",
     "Traveller",
@@ -97,6 +100,10 @@ _FRAME_MM = 5.0
 _ROW_MM = 7.2
 _FRONT_VARYING_MM = 34.0
 _CHANGES_MM = 26.0
+_OWN = "own"  # key of a shop's own caution
+_OWN_IN_A_ROW = 4
+_OWN_ROW_MM = 8.8
+_OWN_FRAME_MM = 2.0
 _SHORT = 24
 _LONG_HEAD = 48
 _DOT = "\u00a0· "  # the dot stays with what it follows
@@ -271,6 +278,32 @@ class SourceLine:
 
 
 @dataclass(frozen=True)
+class ShopMark:
+    """Whose sheet it is.
+
+    Attributes:
+        name: of the shop.
+        lines: that stand behind it.
+        logo, style: where the sheet finds them, or empty.
+        root: where it finds the other files of the shop's folder.
+    """
+
+    name: str
+    lines: tuple[str, ...]
+    logo: str
+    style: str
+    root: str
+
+
+@dataclass(frozen=True)
+class OwnPlace:
+    """A field of the shop's own, to write in."""
+
+    name: str
+    label: str
+
+
+@dataclass(frozen=True)
 class Front:
     """What to fit, to set and to cut."""
 
@@ -306,6 +339,7 @@ class Front:
     total_length: str
     total_starts: str
     cut_notes: tuple[Note, ...]
+    own_fields: tuple[OwnPlace, ...]
 
 
 @dataclass(frozen=True)
@@ -326,6 +360,7 @@ class Back:
     oxygen_before: str
     fuel_before: str
     fuel_after: str
+    own_fields: tuple[OwnPlace, ...]
 
 
 @dataclass(frozen=True)
@@ -346,6 +381,7 @@ class Traveller:
     revision: str
     front_code: Code
     back_code: Code
+    shop: ShopMark | None
     front: Front
     back: Back
 
@@ -697,7 +733,7 @@ def _times(job: Job, write: _Writer) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _front(plan: Plan, write: _Writer, room: Room) -> Front:
+def _front(plan: Plan, write: _Writer, room: Room, own: tuple[OwnPlace, ...]) -> Front:
     job = plan.job
     plate = _plate_rows(job, write)
     bore = write("nozzle.bore", _("Cutting bore"))
@@ -728,7 +764,7 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
     varying += _FRAME_MM * (bool(stops) + bool(warnings) + bool(job.about.note))
     varying += _ROW_MM * len(cuts)
     changes = _changing(plan)
-    varying += _CHANGES_MM * bool(changes)
+    varying += _CHANGES_MM * bool(changes) + _own_mm(own)
     return Front(
         is_tight=room != "as it comes" or varying > _FRONT_VARYING_MM - _SHORTER_MM[job.paper],
         is_packed=room != "as it comes",
@@ -762,6 +798,7 @@ def _front(plan: Plan, write: _Writer, room: Room) -> Front:
         total_length=f"{total_length.number} {total_length.unit}".strip() + total_length.mark,
         total_starts=total_starts.number + total_starts.mark,
         cut_notes=write.notes.take(),
+        own_fields=own,
     )
 
 
@@ -856,7 +893,7 @@ class _Chosen:
     is_tight: bool = False
 
 
-def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int) -> _Chosen:
+def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int, own_mm: float) -> _Chosen:
     """Return what to do at once, cautions with what to do, and those that have only a title.
 
     The work in order and what to do at once are always printed whole. The cautions come in the
@@ -868,6 +905,7 @@ def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int) -> _Chosen:
         plan: the plan.
         fine: the paragraphs of small print that share the page.
         spare_lines: lines to leave free beyond what is judged to be needed.
+        own_mm: height of the shop's own fields.
     """
     at_once = tuple(one for one in plan.cautions if one.key in _AT_ONCE)
     # What the steps or the list of equipment say is not said again; a draft has no steps.
@@ -875,7 +913,7 @@ def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int) -> _Chosen:
         one for one in plan.cautions if one.key not in _AT_ONCE and not (one.covered and plan.steps)
     )
     height = _BACK_HEIGHT_MM + (_UNSIGNED_MM if plan.is_stopped else 0.0)
-    height -= _SHORTER_MM[plan.job.paper]
+    height -= _SHORTER_MM[plan.job.paper] + own_mm
     height -= _FINE_LINE_MM * sum(_lines(text, _FINE_LETTERS) for text in fine)
     taken = spare_lines + sum(_lines(step.text, _STEP_LETTERS) for step in plan.steps)
     taken += len(list(groupby(plan.steps, key=lambda step: step.group)))
@@ -894,7 +932,8 @@ def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int) -> _Chosen:
     whole = 0
     for number, caution in enumerate(others, start=1):
         room -= _lines(f"{caution.title}. {caution.what_to_do}", _LETTERS)
-        if room < titles(others[number:]):
+        # What the shop itself wants to have said is always said whole.
+        if room < titles(others[number:]) and caution.key != _OWN:
             break
         whole = number
     return _Chosen(at_once, others[:whole], others[whole:], with_reason=False, is_tight=is_tight)
@@ -945,16 +984,18 @@ def _small_print(plan: Plan, fine: Fine, printed: tuple[Caution, ...]) -> _Small
     return _Small(notes, assumed, sources)
 
 
-def _judged(plan: Plan, spare_lines: int, fine: Fine) -> tuple[_Chosen, _Small]:
+def _judged(plan: Plan, spare_lines: int, fine: Fine, own_mm: float) -> tuple[_Chosen, _Small]:
     """Return the cautions that there is room for, and the small print beside them."""
     # A caution that is printed whole brings its source into the small print: judged twice.
-    first = _choose(plan, _small_print(plan, fine, ()).paragraphs, spare_lines)
+    first = _choose(plan, _small_print(plan, fine, ()).paragraphs, spare_lines, own_mm)
     small = _small_print(plan, fine, first.at_once + first.whole)
-    chosen = _choose(plan, small.paragraphs, spare_lines)
+    chosen = _choose(plan, small.paragraphs, spare_lines, own_mm)
     return chosen, _small_print(plan, fine, chosen.at_once + chosen.whole)
 
 
-def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
+def _back(
+    plan: Plan, write: _Writer, spare_lines: int, fine: Fine, own: tuple[OwnPlace, ...]
+) -> Back:
     job = plan.job
     quality = job.quality
     checks = tuple(
@@ -968,10 +1009,10 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
             ("measured_size", write("quality.size_deviation")),
         )
     )
-    chosen, small = _judged(plan, spare_lines, fine)
+    chosen, small = _judged(plan, spare_lines, fine, _own_mm(own))
     if chosen.by_title and fine == "whole":
         # What to do comes before where it stands in a book.
-        chosen, small = _judged(plan, spare_lines, "short")
+        chosen, small = _judged(plan, spare_lines, "short", _own_mm(own))
     return Back(
         is_tight=chosen.is_tight,
         emergencies=tuple(_caution(one, with_reason=False) for one in chosen.at_once),
@@ -998,21 +1039,23 @@ def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine) -> Back:
             _("Fuel meter before") if job.fuel.comes_from_main else _("Fuel weight before")
         ),
         fuel_after=_("after"),
+        own_fields=own,
     )
 
 
-def traveller_context(plan: Plan, layout: Layout = AT_EASE) -> Traveller:
+def traveller_context(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = None) -> Traveller:
     """Return all that the traveller of a plan prints, as ready text.
 
     Args:
         plan: what follows from a job.
         layout: how it is laid out.
+        shop: what the shop adds to it.
 
     Raises:
         KeyError: the plan lacks a value that the sheet prints.
     """
     with speaking(language_named(plan.language)):
-        return _traveller(plan, layout)
+        return _traveller(_with_cautions(plan, shop), layout, shop)
 
 
 def _foot() -> str:
@@ -1022,10 +1065,39 @@ def _foot() -> str:
     return f"{_(_FOOT)} {not_reviewed}"
 
 
-def _traveller(plan: Plan, layout: Layout) -> Traveller:
+def _with_cautions(plan: Plan, shop: Shop | None) -> Plan:
+    """Return the plan with the cautions of the shop before its own."""
+    if shop is None:
+        return plan
+    own = tuple(
+        Caution(_OWN, "caution", one.title, "", one.what_to_do, shop.name, "stated")
+        for one in shop.cautions
+        if one.fuel in {None, plan.job.fuel.gas}
+    )
+    return replace(plan, cautions=(*own, *plan.cautions))
+
+
+def _own_places(shop: Shop | None, side: str) -> tuple[OwnPlace, ...]:
+    fields = shop.fields if shop else ()
+    return tuple(OwnPlace(one.name, _plain(one.label)) for one in fields if one.side == side)
+
+
+def _own_mm(own: tuple[OwnPlace, ...]) -> float:
+    """How high the table of own fields is."""
+    return -(-len(own) // _OWN_IN_A_ROW) * _OWN_ROW_MM + _OWN_FRAME_MM * bool(own)
+
+
+def _mark(shop: Shop | None) -> ShopMark | None:
+    if shop is None:
+        return None
+    lines = tuple(map(_plain, shop.lines))
+    return ShopMark(_plain(shop.name), lines, shop.logo_url, shop.style_url, SHOP_ROOT)
+
+
+def _traveller(plan: Plan, layout: Layout, shop: Shop | None) -> Traveller:
     write = _Writer(plan)
-    front = _front(plan, write, layout.room)
-    back = _back(plan, write, layout.spare_lines, layout.fine)
+    front = _front(plan, write, layout.room, _own_places(shop, "front"))
+    back = _back(plan, write, layout.spare_lines, layout.fine, _own_places(shop, "back"))
     about = plan.job.about
     return Traveller(
         number=_plain(about.number),
@@ -1042,6 +1114,7 @@ def _traveller(plan: Plan, layout: Layout) -> Traveller:
         revision=_plain(about.revision),
         front_code=page_code(plan, "F"),
         back_code=page_code(plan, "B"),
+        shop=_mark(shop),
         front=front,
         back=back,
     )

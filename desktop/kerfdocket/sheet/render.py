@@ -5,12 +5,13 @@ import warnings
 from dataclasses import replace
 from datetime import UTC, datetime, time
 from functools import cache
+from mimetypes import guess_type
 from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
-from jinja2 import FileSystemLoader, StrictUndefined
+from jinja2 import FileSystemLoader, StrictUndefined, Template, TemplateError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from kerfdocket.job import CARRIED_NAME, job_text
@@ -19,6 +20,8 @@ from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
 from kerfdocket.sheet.context import AT_EASE, Fine, Layout, Room, traveller_context
+from kerfdocket.sheet.must_say import check_says_all
+from kerfdocket.sheet.shop import SHOP_ROOT, Shop, ShopError, template_text
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -52,11 +55,12 @@ def _environment(folder: Path) -> ImmutableSandboxedEnvironment:
     return made
 
 
-def folder_fetcher(folder: Path) -> "URLFetcher":
-    """Return a fetcher that reads files in `folder` and refuses all else.
+def folder_fetcher(folder: Path, shop_folder: Path | None = None) -> "URLFetcher":
+    """Return a fetcher that reads files in `folder` and a shop's, and refuses all else.
 
     Args:
-        folder: the only place that a sheet may load from. [path]
+        folder: of the shipped templates. [path]
+        shop_folder: what stands at `SHOP_ROOT`, if anything. [path]
 
     Returns:
         A fetcher whose refusal ends the rendering: a sheet without its fonts or its layout is no
@@ -64,7 +68,7 @@ def folder_fetcher(folder: Path) -> "URLFetcher":
     """
     from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
-    allowed = folder.resolve()
+    shop_root = urlsplit(SHOP_ROOT).path
 
     class _FolderOnly(URLFetcher):  # type: ignore[misc]  # WeasyPrint carries no types
         def __init__(self) -> None:
@@ -72,17 +76,32 @@ def folder_fetcher(folder: Path) -> "URLFetcher":
 
         def fetch(self, url: str, headers: dict[str, str] | None = None) -> URLFetcherResponse:
             parts = urlsplit(url)
+            allowed = folder.resolve()
             path = Path(url2pathname(parts.path)).resolve()
+            if shop_folder is not None and parts.path.startswith(shop_root):
+                allowed = shop_folder.resolve()
+                path = (allowed / url2pathname(parts.path.removeprefix(shop_root))).resolve()
             if parts.scheme != "file" or parts.netloc or not path.is_relative_to(allowed):
                 raise FatalURLFetchingError(f"a sheet may not load {url[:200]}")
             if not path.is_file():
                 raise FatalURLFetchingError(f"a sheet needs {path.name}, which is not there")
+            if allowed != folder.resolve():
+                # Under the address it was asked for, so that what it names is looked for beside it.
+                kind = guess_type(path.name)[0] or "application/octet-stream"
+                return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": kind})
             return super().fetch(path.as_uri(), headers)
 
     return _FolderOnly()
 
 
-def sheet_html(plan: Plan, layout: Layout = AT_EASE) -> str:
+def _template(shop: Shop | None) -> Template:
+    environment = _environment(data_dir("sheet_templates"))
+    if shop is None or shop.template is None:
+        return environment.get_template(f"{_SHEET}/sheet.html.j2")
+    return environment.from_string(template_text(shop))
+
+
+def sheet_html(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = None) -> str:
     """Return the traveller of a plan as HTML.
 
     Its links are relative to the folder of the traveller's template.
@@ -90,13 +109,23 @@ def sheet_html(plan: Plan, layout: Layout = AT_EASE) -> str:
     Args:
         plan: what follows from a job.
         layout: how it is laid out.
+        shop: what the shop adds to it.
+
+    Raises:
+        ShopError: the shop's own template cannot be used.
     """
-    template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
+    template = _template(shop)
     with speaking(language_named(plan.language)):
-        return template.render(sheet=traveller_context(plan, layout))
+        context = traveller_context(plan, layout, shop)
+        try:
+            return template.render(sheet=context)
+        except (TemplateError, RecursionError, TypeError) as error:
+            if shop is None or shop.template is None:
+                raise
+            raise ShopError((f"{shop.folder / shop.template}: {error}",)) from error
 
 
-def _lay_out(html: str) -> "Document":
+def _lay_out(html: str, shop: Shop | None = None) -> "Document":
     # Loading takes most of a second and large libraries: not before a sheet is asked for.
     from weasyprint import HTML
 
@@ -104,7 +133,7 @@ def _lay_out(html: str) -> "Document":
     return HTML(
         string=html,
         base_url=(folder / _SHEET).resolve().as_uri() + "/",
-        url_fetcher=folder_fetcher(folder),
+        url_fetcher=folder_fetcher(folder, shop.folder if shop else None),
     ).render(**_OPTIONS)
 
 
@@ -174,36 +203,57 @@ def html_to_pdf(html: str) -> bytes:
     return _write(_lay_out(html), html)
 
 
-def sheet_pdf(plan: Plan, is_fillable: bool = False) -> bytes:
+def sheet_pdf(plan: Plan, is_fillable: bool = False, shop: Shop | None = None) -> bytes:
     """Return the traveller of a plan as PDF: front and back, the same bytes for the same plan.
 
     Args:
         plan: what follows from a job.
         is_fillable: True puts named fields where one writes, to be filled in on a screen.
+        shop: what the shop adds to it.
+
+    Raises:
+        ShopError: something in the shop's folder cannot be used, or keeps off the sheet what it
+            must say.
     """
-    layout = Layout(is_fillable=is_fillable)
-    html = sheet_html(plan, layout)
-    document = _lay_out(html)
+    from weasyprint.urls import FatalURLFetchingError
+
+    try:
+        return _sheet_pdf(plan, Layout(is_fillable=is_fillable), shop)
+    except FatalURLFetchingError as error:
+        if shop is None:
+            raise
+        raise ShopError((f"{shop.folder}: {error}",)) from error
+
+
+def _sheet_pdf(plan: Plan, layout: Layout, shop: Shop | None) -> bytes:
+    html = sheet_html(plan, layout, shop)
+    document = _lay_out(html, shop)
     for room in _HARDER if _front_pages(document) > 1 else ():
         # One sheet of paper comes before a picture; a long list of parts stays at its ease.
         pressed = replace(layout, room=room)
-        tried = sheet_html(plan, pressed)
-        shorter = _lay_out(tried)
+        tried = sheet_html(plan, pressed, shop)
+        shorter = _lay_out(tried, shop)
         if _front_pages(shorter) == 1:
             layout, html, document = pressed, tried, shorter
             break
     for spare_lines, fine in _SHORTER:
         if _back_fits(document):
             break
-        html = sheet_html(plan, replace(layout, spare_lines=spare_lines, fine=fine))
-        document = _lay_out(html)
+        html = sheet_html(plan, replace(layout, spare_lines=spare_lines, fine=fine), shop)
+        document = _lay_out(html, shop)
+    if shop is not None and (shop.template or shop.style):
+        with speaking(language_named(plan.language)):
+            check_says_all(document, traveller_context(plan, layout, shop), shop)
     return _write(document, html, _carried(plan))
 
 
-def write_sheet(plan: Plan, path: Path, is_fillable: bool = False) -> None:
+def write_sheet(
+    plan: Plan, path: Path, is_fillable: bool = False, shop: Shop | None = None
+) -> None:
     """Write the traveller of a plan to `path`, wholly or not at all.
 
     Raises:
         EnvironmentProblem: it cannot be written there.
+        ShopError: something in the shop's folder cannot be used.
     """
-    write_atomically(path, sheet_pdf(plan, is_fillable))
+    write_atomically(path, sheet_pdf(plan, is_fillable, shop))
