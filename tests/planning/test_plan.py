@@ -303,6 +303,8 @@ def test_an_estimate_out_of_order_is_refused():
         Estimate("a.b", "A", LENGTH, "mm", 1.0, 2.0, 3.0, basis)
     with pytest.raises(ValueError, match="has no range"):
         Estimate("a.b", "A", LENGTH, "mm", None, 2.0, None, basis)
+    with pytest.raises(ValueError, match="not needed has no value"):
+        Estimate("a.b", "A", LENGTH, "mm", 1.0, 1.0, 1.0, basis, is_none_needed=True)
 
 
 positive = st.floats(1e-6, 1e6)

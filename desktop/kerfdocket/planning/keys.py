@@ -1,6 +1,7 @@
 """Every value that a plan can hold: its label, what it measures and the unit it is written in."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import NamedTuple
 
 from kerfdocket.physics.gas import Gas
@@ -24,7 +25,17 @@ from kerfdocket.quantity import (
 )
 from kerfdocket.reference import Range
 
-__all__ = ["KEYS", "NONE", "Span", "estimate", "first_reason", "from_stated", "span_of", "withheld"]
+__all__ = [
+    "KEYS",
+    "NONE",
+    "Span",
+    "estimate",
+    "first_reason",
+    "from_stated",
+    "none_needed",
+    "span_of",
+    "withheld",
+]
 
 KEYS: dict[str, tuple[str, Kind, str]] = {
     "plate.thickness": ("Thickness, mean of the readings", LENGTH, "mm"),
@@ -194,6 +205,11 @@ def withheld(key: str, reason: str) -> Estimate:
     label, kind, unit = KEYS[key]
     trust: Trust = "derived"
     return Estimate(key, label, kind, unit, None, None, None, Basis(reason, "withheld", trust))
+
+
+def none_needed(key: str, reason: str) -> Estimate:
+    """Make an estimate that has no value because the job calls for none, and says why."""
+    return replace(withheld(key, reason), is_none_needed=True)
 
 
 def span_of(one: Estimate) -> Span | None:

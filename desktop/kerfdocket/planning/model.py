@@ -79,6 +79,7 @@ class Estimate:
         low_si, high_si: the range that it may lie in, same unit.
         basis: how it was got; for a withheld value why it is.
         gas_density_kg_m3: for gas kinds, at 15 °C and 1 bar absolute. [kg/m3]
+        is_none_needed: True for what has no value because none is called for, which is no gap.
     """
 
     key: str
@@ -90,8 +91,11 @@ class Estimate:
     high_si: float | None
     basis: Basis
     gas_density_kg_m3: float | None = None
+    is_none_needed: bool = False
 
     def __post_init__(self) -> None:
+        if self.is_none_needed and self.value_si is not None:
+            raise ValueError(f"{self.key}: what is not needed has no value")
         if self.value_si is None or self.low_si is None or self.high_si is None:
             if (self.value_si, self.low_si, self.high_si) != (None, None, None):
                 raise ValueError(f"{self.key}: a withheld value has no range")
@@ -106,7 +110,10 @@ class Estimate:
 
     @property
     def is_withheld(self) -> bool:
-        """True where no trustworthy value could be given; `basis.text` is the reason."""
+        """True where there is no value: none that could be trusted, or none that is needed.
+
+        `basis.text` is the reason.
+        """
         return self.value_si is None
 
     @property

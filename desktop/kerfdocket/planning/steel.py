@@ -9,7 +9,7 @@ from kerfdocket.physics.steel import (
     carbon_equivalent_iiw,
     cutting_preheat_k,
 )
-from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
+from kerfdocket.planning.keys import Span, estimate, from_stated, none_needed, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.reference import Reference
@@ -259,7 +259,7 @@ def _preheat(
         or carbon <= _EASY_CARBON_PERCENT
         or temperature_k <= _ROOM_TEMPERATURE_K
     ):
-        return withheld(
+        return none_needed(
             key,
             f"none: {carbon:g} % carbon at the most cuts without difficulty (limit "
             f"{_EASY_CARBON_PERCENT:g} %; {_PREHEAT_SOURCE})",

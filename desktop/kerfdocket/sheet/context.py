@@ -432,9 +432,9 @@ class _Writer:
         stated = ", as stated" if value.is_stated else ""
         return Row(value.label, value.line + stated, value.mark)
 
-    def reason(self, key: str) -> str:
-        """Return how a value was got, or why it is withheld."""
-        return self._estimates[key].basis.text
+    def is_none_needed(self, key: str) -> bool:
+        """True if there is no value because the job calls for none."""
+        return self._estimates[key].is_none_needed
 
     def is_given(self, key: str) -> bool:
         """True if the plan has a value of that key."""
@@ -478,8 +478,8 @@ def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
     rows.append(Row("Surface", _SURFACES.get(plate.surface, plate.surface)))
     rows.append(write.row("steel.carbon_equivalent", "Carbon equivalent"))
     preheat = write.row("steel.preheat", "Preheat")
-    if preheat.mark and write.reason("steel.preheat").startswith("none"):
-        preheat = Row(preheat.label, "none", preheat.mark)  # not asked for, which is no gap
+    if write.is_none_needed("steel.preheat"):
+        preheat = Row(preheat.label, "none", preheat.mark)
     rows.append(preheat)
     return tuple(rows)
 
