@@ -6,11 +6,12 @@ from functools import cached_property
 from typing import Literal, Self
 
 from kerfdocket.job import Job
-from kerfdocket.language import ENGLISH, decimal_text
+from kerfdocket.language import ENGLISH, _, decimal_text, marked
 from kerfdocket.quantity import COUNT, MONEY, Kind, UnitSystem, number_text, printed_unit
-from kerfdocket.reference.table import TRUST_ORDER
+from kerfdocket.reference.table import TRUST_ORDER, said_source
 
 __all__ = [
+    "SHOWN_KEYS",
     "Assumed",
     "Basis",
     "Caution",
@@ -26,6 +27,7 @@ __all__ = [
     "SupplyLine",
     "Trust",
     "least",
+    "said_source",
 ]
 
 Trust = Literal[
@@ -39,6 +41,32 @@ Trust = Literal[
 Severity = Literal["stop", "caution", "note"]
 _WHOLE_MONEY = 20.0  # above it whole units are written: common practice, no source
 _TRUST_ORDER: tuple[Trust, ...] = ("stated", *TRUST_ORDER)
+# Trust, severity and the stages' names are keys, said with `_` where they are shown.
+SHOWN_KEYS = frozenset(
+    {
+        marked("stated"),
+        marked("published"),
+        marked("derived"),
+        marked("published, second-hand"),
+        marked("from memory"),
+        marked("common practice, no source"),
+        marked("stop"),
+        marked("caution"),
+        marked("note"),
+        marked("plate"),
+        marked("steel"),
+        marked("nozzle"),
+        marked("setting"),
+        marked("line"),
+        marked("cut"),
+        marked("use"),
+        marked("supply"),
+        marked("quality"),
+        marked("hazard"),
+        marked("steps"),
+        marked("cost"),
+    }
+)
 
 
 def least(*trusts: Trust) -> Trust:
@@ -155,9 +183,12 @@ class Estimate:
         if self.low is None or self.high is None:
             return ""
         low, high = self.number_text(self.low), self.number_text(self.high)
+        if low == high:
+            return ""
         # A dash beside a minus would read as another minus.
-        joint = " to " if "−" in low + high else "–"
-        return "" if low == high else f"{low}{joint}{high}"
+        if "−" in low + high:
+            return _("{low} to {high}", low=low, high=high)
+        return f"{low}–{high}"
 
     @cached_property
     def value(self) -> float | None:
