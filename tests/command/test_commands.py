@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -62,6 +63,13 @@ def test_a_withheld_value_is_explained_by_its_reason():
     code, output, _ = call("plan", REFUSED, "--explain", "nozzle.bore")
     assert code == STOPPED
     assert "Withheld: the material is not to be cut" in output
+
+
+def test_a_value_that_is_not_needed_is_no_gap():
+    _, output, _ = call("plan", SAMPLE)
+    assert re.search(r"Preheat of the plate +none needed  none: ", output)
+    _, output, _ = call("plan", SAMPLE, "--explain", "steel.preheat")
+    assert "None needed: none: " in output
 
 
 def test_an_unknown_value_names_near_ones():

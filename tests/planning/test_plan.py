@@ -1,14 +1,25 @@
 """The plan as a whole: it never fails for a job that can be read, and it hangs together."""
 
+from typing import get_args
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from jobs import SAMPLES, make_raw
 from kerfdocket.job import JobError, load_job, read_job
+from kerfdocket.language import PSEUDO, speaking
 from kerfdocket.planning import Plan, make_plan
 from kerfdocket.planning.keys import KEYS, Span
-from kerfdocket.planning.model import Basis, Estimate
+from kerfdocket.planning.model import (
+    SHOWN_KEYS,
+    Basis,
+    Estimate,
+    Severity,
+    Trust,
+    least,
+    said_source,
+)
 from kerfdocket.quantity import LENGTH
 from kerfdocket.reference import load_reference
 
@@ -297,12 +308,40 @@ def test_the_same_job_gives_the_same_plan():
     assert make_plan(job, REFERENCE) == make_plan(job, REFERENCE)
 
 
+def test_every_key_that_is_shown_can_be_said():
+    plan = make_plan(read_job(make_raw()), REFERENCE)
+    stages = {stage.name for stage in plan.stages}
+    assert {*get_args(Trust), *get_args(Severity), *stages} == SHOWN_KEYS
+
+
+def test_a_source_of_our_own_is_said_and_a_publication_stays():
+    joined = "ISO 9013:2017, Thermal cutting; common practice, no source; the planner"
+    assert said_source(joined) == joined
+    with speaking(PSEUDO):
+        book, practice, planner = said_source(joined).split("; ")
+    assert book == "ISO 9013:2017, Thermal cutting"
+    assert practice.startswith("⟦çõmmõñ")
+    assert planner.startswith("⟦thé plàññ")
+
+
+def test_trust_stays_a_key_while_the_plan_speaks_another_language():
+    with speaking(PSEUDO):
+        plan = make_plan(read_job(make_raw()), REFERENCE)
+    trusts = {one.basis.trust for one in plan.estimates.values()}
+    assert trusts <= set(get_args(Trust))
+    assert least(*trusts) == "common practice, no source"
+    assert plan.estimates["cut.speed"].label.startswith("⟦")
+    assert all(step.text.startswith("⟦") for step in plan.steps)
+
+
 def test_an_estimate_out_of_order_is_refused():
     basis = Basis("text", "source", "derived")
     with pytest.raises(ValueError, match="does not hold"):
         Estimate("a.b", "A", LENGTH, "mm", 1.0, 2.0, 3.0, basis)
     with pytest.raises(ValueError, match="has no range"):
         Estimate("a.b", "A", LENGTH, "mm", None, 2.0, None, basis)
+    with pytest.raises(ValueError, match="not needed has no value"):
+        Estimate("a.b", "A", LENGTH, "mm", 1.0, 1.0, 1.0, basis, is_none_needed=True)
 
 
 positive = st.floats(1e-6, 1e6)

@@ -1,5 +1,6 @@
 """What each stage finds, one fact of the job changed at a time."""
 
+import json
 import math
 import re
 
@@ -7,7 +8,7 @@ import pytest
 
 from jobs import make_job
 from kerfdocket.physics.orifice import bore_flow_kg_s
-from kerfdocket.planning import make_plan
+from kerfdocket.planning import make_plan, plan_json
 from kerfdocket.reference import load_reference
 
 REFERENCE = load_reference()
@@ -112,6 +113,15 @@ class TestSteel:
         result = plan(plate__grade=grade)
         assert result.estimates["steel.preheat"].is_withheld
         assert "without difficulty" in result.estimates["steel.preheat"].basis.text
+
+    def test_that_none_is_needed_is_told_from_that_none_can_be_given(self):
+        calm, gap = plan(), plan(plate__grade="S690QL")
+        none_needed = {key for key, one in calm.estimates.items() if one.is_none_needed}
+        assert none_needed == {"steel.preheat"}
+        assert not any(one.is_none_needed for one in gap.estimates.values())
+        written = json.loads(plan_json(calm))["estimates"]["steel.preheat"]
+        assert (written["value"], written["none_needed"]) == (None, True)
+        assert "none_needed" not in json.loads(plan_json(gap))["estimates"]["steel.preheat"]
 
     def test_heat_sensitive_steel_gets_no_number_from_a_rule(self):
         result = plan(plate__grade="S690QL")

@@ -12,7 +12,8 @@ _MARK = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 
 def _line(estimate: Estimate) -> str:
     if estimate.is_withheld:
-        return f"  {estimate.label:44} —  {estimate.basis.text}"
+        value = "none needed" if estimate.is_none_needed else "—"
+        return f"  {estimate.label:44} {value}  {estimate.basis.text}"
     spread = f"  ({estimate.range_text})" if estimate.range_text else ""
     mark = "  unverified" if estimate.is_unverified else ""
     return f"  {estimate.label:44} {estimate.value_text}{spread}{mark}"
@@ -79,7 +80,8 @@ def explain_text(plan: Plan, key: str) -> str:
     basis = estimate.basis
     lines = [f"{key}: {estimate.label}", ""]
     if estimate.is_withheld:
-        return "\n".join([*lines, f"Withheld: {basis.text}", ""])
+        how = "None needed" if estimate.is_none_needed else "Withheld"
+        return "\n".join([*lines, f"{how}: {basis.text}", ""])
     lines.append(f"Value     {estimate.value_text}")
     if estimate.range_text:
         lines.append(f"Range     {estimate.range_text} {estimate.unit_text}".rstrip())

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import Basis, Estimate, StageResult, least
@@ -42,24 +43,43 @@ def plan_cost(job: Job, setting: SettingResult, cut: CutResult, use: UseResult) 
         fuel_per_kg = prices.fuel_lb / MASS.to_si(1.0, "lb")
     per_second = None if prices.hour is None else prices.hour / 3600.0
     parts = (
-        _part(job, "cost.oxygen", use["use.oxygen"], per_kg, "price of oxygen"),
-        _part(job, "cost.fuel", use["use.fuel"], fuel_per_kg, "price of fuel gas"),
-        _part(job, "cost.work", cut["cut.clock_time"], per_second, "price of an hour"),
+        _part(
+            job,
+            "cost.oxygen",
+            use["use.oxygen"],
+            per_kg,
+            _("Oxygen, all times the price of oxygen."),
+            _("no price of oxygen is stated"),
+        ),
+        _part(
+            job,
+            "cost.fuel",
+            use["use.fuel"],
+            fuel_per_kg,
+            _("Fuel gas, all times the price of fuel gas."),
+            _("no price of fuel gas is stated"),
+        ),
+        _part(
+            job,
+            "cost.work",
+            cut["cut.clock_time"],
+            per_second,
+            _("Time on the clock times the price of an hour."),
+            _("no price of an hour is stated"),
+        ),
     )
     return CostResult("cost", (*parts, _total(parts, prices.currency)))
 
 
-def _part(job: Job, key: str, amount: Estimate, price: float | None, name: str) -> Estimate:
+def _part(
+    job: Job, key: str, amount: Estimate, price: float | None, how: str, why_none: str
+) -> Estimate:
     span = span_of(amount)
     if price is None:
-        return withheld(key, f"no {name} is stated")
+        return withheld(key, why_none)
     if span is None:
         return withheld(key, first_reason(amount))
-    basis = Basis(
-        f"{amount.label} times the {name}.",
-        "the planner's prices",
-        least("derived", amount.basis.trust),
-    )
+    basis = Basis(how, "the planner's prices", least("derived", amount.basis.trust))
     return estimate(key, span.scaled(price), basis, currency=job.prices.currency)
 
 
@@ -73,7 +93,11 @@ def _total(parts: tuple[Estimate, ...], currency: str) -> Estimate:
         if span is not None:
             total = total.plus(span)
     basis = Basis(
-        f"Oxygen, fuel gas and work, in {currency}; nozzles and other consumables are not counted.",
+        _(
+            "Oxygen, fuel gas and work, in {currency}; nozzles and other consumables are not "
+            "counted.",
+            currency=currency,
+        ),
         "the planner's prices",
         least(*(part.basis.trust for part in parts)),
     )

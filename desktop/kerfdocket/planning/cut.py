@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _, decimal_text, marked
 from kerfdocket.physics.kerf import oxygen_utilisation
 from kerfdocket.planning.keys import (
     NONE,
@@ -20,10 +21,11 @@ from kerfdocket.planning.preheat import preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
 from kerfdocket.reference import Reference
+from kerfdocket.reference.table import general_text, join_sources
 
 __all__ = ["CutResult", "plan_cut"]
 
-_CHART = "nozzle maker's or shop's chart"
+_CHART = marked("nozzle maker's or shop's chart")
 # Time that is neither flame nor travel; common practice, no source.
 _SET_UP_S = Span(300.0, 600.0, 1200.0)  # assemble, leak-test, light, shut down
 _BETWEEN_CUTS_S = Span(30.0, 60.0, 180.0)  # move to the next start
@@ -81,12 +83,16 @@ def plan_cut(
     length = estimate(
         "cut.length",
         Span.exact(length_m),
-        Basis("Cut length of one piece times pieces, over all parts.", "the planner", "stated"),
+        Basis(_("Cut length of one piece times pieces, over all parts."), "the planner", "stated"),
     )
     starts = estimate(
         "cut.starts",
         Span.exact(float(edge_starts + pierces)),
-        Basis(f"{edge_starts} from an edge, {pierces} pierced.", "the planner", "stated"),
+        Basis(
+            _("{edge} from an edge, {pierced} pierced.", edge=edge_starts, pierced=pierces),
+            "the planner",
+            "stated",
+        ),
     )
     cutting = Span.exact(length_m).over(rate) if (rate := span_of(speed)) else None
     preheat = _preheat_time(job, plate, steel, length_m, setting)
@@ -111,8 +117,8 @@ def _count(job: Job, findings: list[Finding]) -> tuple[float, int, int]:
             Finding(
                 "note",
                 "parts",
-                "No part is listed; everything is worked out for one metre of cut from an edge.",
-                "List the parts with their cut lengths.",
+                _("No part is listed; everything is worked out for one metre of cut from an edge."),
+                _("List the parts with their cut lengths."),
                 "this program",
             )
         )
@@ -132,7 +138,7 @@ def _speed(
 ) -> Estimate:
     key = "cut.speed"
     if nozzle.bore_m is None:
-        return withheld(key, f"no nozzle: {nozzle.text}")
+        return withheld(key, _("no nozzle: {reason}", reason=nozzle.text))
     purity = job.oxygen.purity.si * 100.0
     useless = reference.purity_rule("not practical")
     wanted = reference.purity_rule("wanted")
@@ -141,18 +147,26 @@ def _speed(
             Finding(
                 "stop",
                 "oxygen.purity",
-                f"Oxygen of {job.oxygen.purity}: at or below {useless.value_percent:g} % cutting "
-                "is not practical; below 95 % it stops.",
-                f"Use oxygen of at least {wanted.value_percent:g} %.",
+                _(
+                    "Oxygen of {purity}: at or below {limit} % cutting is not practical; below "
+                    "95 % it stops.",
+                    purity=job.oxygen.purity.printed,
+                    limit=general_text(useless.value_percent),
+                ),
+                _(
+                    "Use oxygen of at least {purity} %.",
+                    purity=general_text(wanted.value_percent),
+                ),
                 useless.source,
             )
         )
-        return withheld(key, "the oxygen is not pure enough to cut with")
+        return withheld(key, _("the oxygen is not pure enough to cut with"))
     if job.chart.speed is not None:
-        return from_stated(key, job.chart.speed.si, _CHART)
+        return from_stated(key, job.chart.speed.si, _(_CHART))
     found = reference.speed(plate.chart_thickness_m, job.torch.kind)
     if found is None:
-        return withheld(key, reference.why_none("speed", plate.chart_thickness_m) or "no source")
+        why_none = reference.why_none("speed", plate.chart_thickness_m)
+        return withheld(key, why_none or _("no source"))
     span, source, text = Span.of(found), found.source, f"{found.note}."
     trust: Trust = found.trust
     short = wanted.value_percent - purity
@@ -165,14 +179,24 @@ def _speed(
         )
         span, trust = span.times(factor), least(trust, rule.trust)
         source = f"{source}; {rule.source}"
-        text += f" Slowed to {factor.value:.0%} for oxygen of {job.oxygen.purity}."
+        slowed = _(
+            "Slowed to {share}% for oxygen of {purity}.",
+            share=_percent(factor.value),
+            purity=job.oxygen.purity.printed,
+        )
+        text = f"{text} {slowed}"
         findings.append(
             Finding(
                 "caution",
                 "oxygen.purity",
-                f"Oxygen of {job.oxygen.purity} is less pure than {wanted.value_percent:g} %: the "
-                f"cut is about {1.0 - factor.value:.0%} slower.",
-                f"Use oxygen of {wanted.value_percent:g} % or purer.",
+                _(
+                    "Oxygen of {purity} is less pure than {wanted} %: the cut is about {share}% "
+                    "slower.",
+                    purity=job.oxygen.purity.printed,
+                    wanted=general_text(wanted.value_percent),
+                    share=_percent(1.0 - factor.value),
+                ),
+                _("Use oxygen of {purity} % or purer.", purity=general_text(wanted.value_percent)),
                 rule.source,
             )
         )
@@ -188,18 +212,19 @@ def _kerf(
 ) -> Estimate:
     key = "cut.kerf"
     if nozzle.bore_m is None:
-        return withheld(key, f"no nozzle: {nozzle.text}")
+        return withheld(key, _("no nozzle: {reason}", reason=nozzle.text))
     if job.chart.kerf is not None:
-        return from_stated(key, job.chart.kerf.si, _CHART)
+        return from_stated(key, job.chart.kerf.si, _(_CHART))
     found = reference.kerf(plate.chart_thickness_m, nozzle.bore_m)
     if found is None:
-        return withheld(key, reference.why_none("kerf", plate.chart_thickness_m) or "no source")
+        why_none = reference.why_none("kerf", plate.chart_thickness_m)
+        return withheld(key, why_none or _("no source"))
     findings.append(
         Finding(
             "note",
             "chart.kerf",
-            f"The kerf of {job.unit_system.size(found.value)} is unverified.",
-            "Measure the kerf of a trial cut before you offset contours by half of it.",
+            _("The kerf of {width} is unverified.", width=job.unit_system.size(found.value)),
+            _("Measure the kerf of a trial cut before you offset contours by half of it."),
             found.source,
         )
     )
@@ -211,28 +236,30 @@ def _starts(
 ) -> tuple[Estimate, Estimate]:
     start_key, pierce_key = "cut.start_time", "cut.pierce_time"
     if nozzle.bore_m is None:
-        reason = f"no nozzle: {nozzle.text}"
+        reason = _("no nozzle: {reason}", reason=nozzle.text)
         return withheld(start_key, reason), withheld(pierce_key, reason)
     found = reference.start_time(plate.chart_thickness_m)
     if job.chart.start_time is not None:
-        start = from_stated(start_key, job.chart.start_time.si, _CHART)
+        start = from_stated(start_key, job.chart.start_time.si, _(_CHART))
     elif found is None:
-        reason = reference.why_none("start_time", plate.chart_thickness_m) or "no source"
-        start = withheld(start_key, f"{reason}; state it under 'chart'")
+        reason = reference.why_none("start_time", plate.chart_thickness_m) or _("no source")
+        start = withheld(start_key, _("{reason}; state it under 'chart'", reason=reason))
     else:
-        start = estimate(
-            start_key,
-            Span.of(found),
-            Basis(f"Until the upper edge glows. {found.note}".strip(), found.source, found.trust),
-        )
+        text = " ".join((_("Until the upper edge glows."), found.note)).strip()
+        start = estimate(start_key, Span.of(found), Basis(text, found.source, found.trust))
     if job.chart.pierce_time is not None:
-        return start, from_stated(pierce_key, job.chart.pierce_time.si, _CHART)
+        return start, from_stated(pierce_key, job.chart.pierce_time.si, _(_CHART))
     span = span_of(start)
     if span is None:
         return start, withheld(pierce_key, start.basis.text)
     factor = reference.pierce_factor
     basis = Basis(
-        f"{factor.low:g} to {factor.high:g} times an edge start, {factor.value:g} taken.",
+        _(
+            "{low} to {high} times an edge start, {value} taken.",
+            low=general_text(factor.low),
+            high=general_text(factor.high),
+            value=general_text(factor.value),
+        ),
         factor.source,
         least(factor.trust, start.basis.trust),
     )
@@ -261,26 +288,33 @@ def _utilisation(
         )
     ]
     trust = least(speed.basis.trust, kerf.basis.trust, flow.basis.trust)
-    source = "derived: oxygen to burn the whole kerf to FeO over the oxygen that flows"
+    source = _("derived: oxygen to burn the whole kerf to FeO over the oxygen that flows")
     share = shares[1]
     impossible = share * _MUST_BURN > 1.0
     text = remedy = ""
     if impossible:
-        text = (
-            f"The kerf would need {share * _MUST_BURN:.0%} of the oxygen that flows: speed, kerf, "
-            "pressure or bore do not belong together."
+        text = _(
+            "The kerf would need {share}% of the oxygen that flows: speed, kerf, pressure or bore "
+            "do not belong together.",
+            share=_percent(share * _MUST_BURN),
         )
-        remedy = "Check the values of the chart for a slip."
+        remedy = _("Check the values of the chart for a slip.")
     elif share > 0.7:
-        text = f"The kerf would need {share:.0%} of the oxygen that flows, which is unusually much."
-        remedy = "Check speed and pressure; try the cut on scrap."
+        text = _(
+            "The kerf would need {share}% of the oxygen that flows, which is unusually much.",
+            share=_percent(share),
+        )
+        remedy = _("Check speed and pressure; try the cut on scrap.")
     elif share < 0.1:
-        text = f"The kerf needs only {share:.0%} of the oxygen that flows: wasteful, or a slip."
-        remedy = "Check nozzle, pressure and speed."
+        text = _(
+            "The kerf needs only {share}% of the oxygen that flows: wasteful, or a slip.",
+            share=_percent(share),
+        )
+        remedy = _("Check nozzle, pressure and speed.")
     if text:
         certain = impossible and trust not in {"from memory", "common practice, no source"}
         findings.append(Finding("stop" if certain else "caution", "cut", text, remedy, source))
-    basis = Basis("A check of the values against each other.", source, trust)
+    basis = Basis(_("A check of the values against each other."), source, trust)
     return estimate(key, Span(*shares), basis)
 
 
@@ -290,13 +324,15 @@ def _preheat_time(
     key, flow = "cut.preheat_time", setting["setting.fuel_flow"]
     amount, rate = preheat_fuel_kg(job, plate, steel, length_m, setting.fuel), span_of(flow)
     if isinstance(amount, str):
-        return withheld(key, amount)
+        return withheld(key, _(amount))
     if rate is None:
         return withheld(key, first_reason(flow))
     basis = Basis(
-        "Gas to preheat over the flow of the torch's own flame; a heating torch or burner is "
-        "quicker, in proportion to its gas.",
-        "derived; share of the heat that reaches the plate assumed",
+        _(
+            "Gas to preheat over the flow of the torch's own flame; a heating torch or burner is "
+            "quicker, in proportion to its gas."
+        ),
+        join_sources("derived", _("share of the heat that reaches the plate assumed")),
         "common practice, no source",
         "t = m_preheat / q_fuel",
     )
@@ -323,15 +359,22 @@ def _flame_time(
         span = span_of(one)
         if count and span:
             total = total.plus(span.scaled(count))
-    text = "Cut length over speed, and the heating at each start"
+    text = _(
+        "Cut length over speed, and the heating at each start; what it burns between cuts is "
+        "counted with the gas."
+    )
     equation = "t = L/v + n_edge · t_edge + n_pierce · t_pierce"
     heating = span_of(preheat)
     if heating is not None:
         total = total.plus(heating)
-        text, equation = f"{text}, and of the plate before", f"{equation} + t_preheat"
+        text = _(
+            "Cut length over speed, and the heating at each start, and of the plate before; what "
+            "it burns between cuts is counted with the gas."
+        )
+        equation = f"{equation} + t_preheat"
         needed.append(preheat)
     basis = Basis(
-        f"{text}; what it burns between cuts is counted with the gas.",
+        text,
         "derived",
         least("derived", *(one.basis.trust for one in needed)),
         equation,
@@ -345,7 +388,7 @@ def _clock_time(job: Job, reference: Reference, flame: Estimate, starts: int) ->
     if span is None:
         return withheld(key, flame.basis.text)
     total = span.plus(_SET_UP_S).plus(_BETWEEN_CUTS_S.scaled(starts))
-    text = (
+    text = _(
         "Time on the flame, 10 min (5 to 20) to set up and shut down, 1 min (0.5 to 3) for each "
         "start."
     )
@@ -353,6 +396,12 @@ def _clock_time(job: Job, reference: Reference, flame: Estimate, starts: int) ->
     if job.fuel.gas == "propane":
         factor = reference.propane_time_factor
         total = total.times(Span.of(factor))
-        text += f" Times {factor.value:g} for propane."
-        source = f"{source}; {factor.source}"
+        times = _("Times {factor} for propane.", factor=general_text(factor.value))
+        text = f"{text} {times}"
+        source = join_sources(source, factor.source)
     return estimate(key, total, Basis(text, source, "common practice, no source"))
+
+
+def _percent(share: float) -> str:
+    """Write a share in whole percent."""
+    return decimal_text(100.0 * share)

@@ -3,12 +3,15 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.model import Caution, Finding, Protection, StageResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
 from kerfdocket.reference import Reference
+from kerfdocket.reference.protection import FilterShade
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["HazardResult", "plan_hazard"]
 
@@ -62,9 +65,9 @@ def plan_hazard(
         Caution(
             row.key,
             row.severity,
-            row.title,
-            row.text,
-            row.action,
+            _(row.title),
+            _(row.text),
+            _(row.action),
             row.source,
             row.trust,
             row.covered,
@@ -72,7 +75,7 @@ def plan_hazard(
         for row in rows
     )
     protections = [
-        Protection(row.item, row.text, row.source, row.trust)
+        Protection(_(row.item), _(row.text), row.source, row.trust)
         for row in reference.protective_for(facts)
     ]
     protections = [*_shades(reference, plate, setting), *protections]
@@ -82,9 +85,11 @@ def plan_hazard(
             Finding(
                 "stop",
                 "site.closed_container",
-                "Work on a container that held something: cutting it can kill.",
-                "Only after a qualified person has cleaned, tested and released it in writing; "
-                "then plan it as an open part.",
+                _("Work on a container that held something: cutting it can kill."),
+                _(
+                    "Only after a qualified person has cleaned, tested and released it in "
+                    "writing; then plan it as an open part."
+                ),
                 "common practice, no source",
             )
         )
@@ -93,10 +98,12 @@ def plan_hazard(
             Finding(
                 "caution",
                 "site.place",
-                "Confined space: this sheet does not replace the entry permit.",
-                "Permit, watcher outside, forced ventilation and gas tests before and during work; "
-                "cylinders stay outside.",
-                "29 CFR 1910.252(c); local rules come first",
+                _("Confined space: this sheet does not replace the entry permit."),
+                _(
+                    "Permit, watcher outside, forced ventilation and gas tests before and during "
+                    "work; cylinders stay outside."
+                ),
+                join_sources("29 CFR 1910.252(c)", _("local rules come first")),
             )
         )
     return HazardResult("hazard", (), tuple(findings), cautions, tuple(protections))
@@ -130,13 +137,12 @@ def _shades(reference: Reference, plate: PlateResult, setting: SettingResult) ->
         plate.thickness_m, setting["setting.cutting_oxygen_flow"].value_si
     )
     return [
-        Protection(
-            "Filter shade",
-            f"{one.shade_low}"
-            + (f" to {one.shade_high}" if one.shade_high != one.shade_low else "")
-            + f" ({one.rule})",
-            one.source,
-            one.trust,
-        )
-        for one in shades
+        Protection(_("Filter shade"), _shade_text(one), one.source, one.trust) for one in shades
     ]
+
+
+def _shade_text(shade: FilterShade) -> str:
+    low, high, rule = shade.shade_low, shade.shade_high, shade.rule
+    if low == high:
+        return f"{low} ({rule})"
+    return _("{low} to {high} ({rule})", low=low, high=high, rule=rule)

@@ -1,8 +1,9 @@
 """Every value that a plan can hold: its label, what it measures and the unit it is written in."""
 
-from collections.abc import Iterable
+from dataclasses import replace
 from typing import NamedTuple
 
+from kerfdocket.language import _, current_language, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.model import Basis, Estimate, Trust
 from kerfdocket.quantity import (
@@ -24,97 +25,127 @@ from kerfdocket.quantity import (
 )
 from kerfdocket.reference import Range
 
-__all__ = ["KEYS", "NONE", "Span", "estimate", "first_reason", "from_stated", "span_of", "withheld"]
+__all__ = [
+    "KEYS",
+    "NONE",
+    "Span",
+    "estimate",
+    "first_reason",
+    "from_stated",
+    "none_needed",
+    "span_of",
+    "withheld",
+]
 
 KEYS: dict[str, tuple[str, Kind, str]] = {
-    "plate.thickness": ("Thickness, mean of the readings", LENGTH, "mm"),
-    "plate.thickness_lowest": ("Thinnest reading", LENGTH, "mm"),
-    "plate.thickness_highest": ("Thickest reading", LENGTH, "mm"),
-    "plate.mass": ("Mass of the plate", MASS, "kg"),
-    "steel.carbon_equivalent": ("Carbon equivalent CE (IIW)", PERCENT, "%"),
-    "steel.preheat": ("Preheat of the plate", TEMPERATURE, "°C"),
-    "steel.edge_hardness": ("Hardness of the cut edge", HARDNESS, "HV"),
-    "nozzle.bore": ("Cutting oxygen bore", LENGTH, "mm"),
-    "setting.discharge_coefficient": ("Discharge coefficient of the bore", RATIO, ""),
-    "setting.cutting_oxygen_pressure": ("Cutting oxygen at the torch", GAUGE_PRESSURE, "bar"),
-    "setting.heating_oxygen_pressure": ("Heating oxygen at the torch", GAUGE_PRESSURE, "bar"),
-    "setting.fuel_pressure": ("Fuel gas at the torch", GAUGE_PRESSURE, "bar"),
-    "setting.flame_ratio": ("Oxygen to fuel, by volume", RATIO, ""),
-    "setting.cutting_oxygen_flow": ("Cutting oxygen flow", GAS_FLOW, "m3/h"),
-    "setting.heating_oxygen_flow": ("Heating oxygen flow", GAS_FLOW, "m3/h"),
-    "setting.fuel_flow": ("Fuel gas flow", GAS_FLOW, "m3/h"),
-    "setting.flame_air_share": ("Oxygen that the air gives the flame", PERCENT, "%"),
-    "setting.flame_primary_share": ("Heat of the flame that is in its core", PERCENT, "%"),
-    "setting.flame_temperature": ("Flame, the hottest that it can be", TEMPERATURE, "°C"),
-    "setting.flame_power": ("Heat of the flame, all", POWER, "kW"),
-    "line.oxygen_loss": ("Loss from regulator to torch, oxygen", GAUGE_PRESSURE, "bar"),
+    "plate.thickness": (marked("Thickness, mean of the readings"), LENGTH, "mm"),
+    "plate.thickness_lowest": (marked("Thinnest reading"), LENGTH, "mm"),
+    "plate.thickness_highest": (marked("Thickest reading"), LENGTH, "mm"),
+    "plate.mass": (marked("Mass of the plate"), MASS, "kg"),
+    "steel.carbon_equivalent": (marked("Carbon equivalent CE (IIW)"), PERCENT, "%"),
+    "steel.preheat": (marked("Preheat of the plate"), TEMPERATURE, "°C"),
+    "steel.edge_hardness": (marked("Hardness of the cut edge"), HARDNESS, "HV"),
+    "nozzle.bore": (marked("Cutting oxygen bore"), LENGTH, "mm"),
+    "setting.discharge_coefficient": (marked("Discharge coefficient of the bore"), RATIO, ""),
+    "setting.cutting_oxygen_pressure": (
+        marked("Cutting oxygen at the torch"),
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "setting.heating_oxygen_pressure": (
+        marked("Heating oxygen at the torch"),
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "setting.fuel_pressure": (marked("Fuel gas at the torch"), GAUGE_PRESSURE, "bar"),
+    "setting.flame_ratio": (marked("Oxygen to fuel, by volume"), RATIO, ""),
+    "setting.cutting_oxygen_flow": (marked("Cutting oxygen flow"), GAS_FLOW, "m3/h"),
+    "setting.heating_oxygen_flow": (marked("Heating oxygen flow"), GAS_FLOW, "m3/h"),
+    "setting.fuel_flow": (marked("Fuel gas flow"), GAS_FLOW, "m3/h"),
+    "setting.flame_air_share": (marked("Oxygen that the air gives the flame"), PERCENT, "%"),
+    "setting.flame_primary_share": (marked("Heat of the flame that is in its core"), PERCENT, "%"),
+    "setting.flame_temperature": (marked("Flame, the hottest that it can be"), TEMPERATURE, "°C"),
+    "setting.flame_power": (marked("Heat of the flame, all"), POWER, "kW"),
+    "line.oxygen_loss": (marked("Loss from regulator to torch, oxygen"), GAUGE_PRESSURE, "bar"),
     "line.oxygen_regulator_pressure": (
-        "Oxygen regulator, set while it flows",
+        marked("Oxygen regulator, set while it flows"),
         GAUGE_PRESSURE,
         "bar",
     ),
     "line.heating_oxygen_loss": (
-        "Loss from regulator to torch, heating oxygen",
+        marked("Loss from regulator to torch, heating oxygen"),
         GAUGE_PRESSURE,
         "bar",
     ),
     "line.heating_oxygen_regulator_pressure": (
-        "Heating oxygen regulator, set while it flows",
+        marked("Heating oxygen regulator, set while it flows"),
         GAUGE_PRESSURE,
         "bar",
     ),
-    "line.fuel_loss": ("Loss from regulator to torch, fuel gas", GAUGE_PRESSURE, "bar"),
-    "line.fuel_regulator_pressure": ("Fuel regulator, set while it flows", GAUGE_PRESSURE, "bar"),
-    "cut.speed": ("Cutting speed", SPEED, "mm/min"),
-    "cut.kerf": ("Kerf width", LENGTH, "mm"),
-    "cut.length": ("Cut length", LENGTH, "m"),
-    "cut.starts": ("Starts", COUNT, ""),
-    "cut.start_time": ("Heating at an edge start", TIME, "s"),
-    "cut.pierce_time": ("Heating and piercing", TIME, "s"),
-    "cut.oxygen_utilisation": ("Share of the oxygen that the kerf can burn", PERCENT, "%"),
-    "cut.preheat_time": ("Heating the plate with the torch's flame", TIME, "min"),
-    "cut.flame_time": ("Time on the flame", TIME, "min"),
-    "cut.clock_time": ("Time on the clock", TIME, "min"),
-    "use.oxygen_cutting": ("Oxygen for cutting", GAS_VOLUME, "m3"),
-    "use.oxygen_heating": ("Oxygen for the flame while cutting", GAS_VOLUME, "m3"),
-    "use.oxygen_starts": ("Oxygen for starts and pierces", GAS_VOLUME, "m3"),
-    "use.oxygen_idling": ("Oxygen for the flame between cuts", GAS_VOLUME, "m3"),
-    "use.oxygen_preheat": ("Oxygen to preheat the plate", GAS_VOLUME, "m3"),
-    "use.oxygen_purge": ("Oxygen to blow out the hose", GAS_VOLUME, "L"),
-    "use.oxygen_leak": ("Oxygen that may leak", GAS_VOLUME, "L"),
-    "use.oxygen": ("Oxygen, all", GAS_VOLUME, "m3"),
-    "use.fuel_heating": ("Fuel gas for the flame while cutting", GAS_VOLUME, "m3"),
-    "use.fuel_starts": ("Fuel gas for starts and pierces", GAS_VOLUME, "m3"),
-    "use.fuel_idling": ("Fuel gas for the flame between cuts", GAS_VOLUME, "m3"),
-    "use.fuel_preheat": ("Fuel gas to preheat the plate", GAS_VOLUME, "m3"),
-    "use.fuel_purge": ("Fuel gas to blow out the hose", GAS_VOLUME, "L"),
-    "use.fuel_leak": ("Fuel gas that may leak", GAS_VOLUME, "L"),
-    "use.fuel": ("Fuel gas, all", GAS_VOLUME, "m3"),
-    "use.fuel_mass": ("Fuel gas, all, by weight", MASS, "kg"),
-    "supply.oxygen_available": ("Oxygen on hand above the reserve", GAS_VOLUME, "m3"),
-    "supply.oxygen_cylinders": ("Oxygen cylinders needed", COUNT, ""),
-    "supply.oxygen_changes": ("Oxygen cylinders changed during the job", COUNT, ""),
-    "supply.fuel_available": ("Fuel gas on hand", GAS_VOLUME, "m3"),
-    "supply.fuel_draw": ("Greatest draw from one fuel cylinder", GAS_FLOW, "m3/h"),
-    "supply.fuel_lasts": ("Fuel on hand lasts, flame burning", TIME, "min"),
-    "supply.fuel_side_by_side": ("Fuel cylinders side by side", COUNT, ""),
-    "supply.fuel_cylinders": ("Fuel cylinders needed", COUNT, ""),
-    "supply.fuel_changes": ("Fuel cylinders changed during the job", COUNT, ""),
-    "quality.perpendicularity_limit": ("Perpendicularity u, at most", LENGTH, "mm"),
-    "quality.roughness_limit": ("Roughness Rz5, at most", LENGTH, "µm"),
-    "quality.size_deviation": ("Size, plus or minus, for 315 to 1000 mm", LENGTH, "mm"),
-    "steps.oxygen_purge": ("Blowing out the oxygen hose", TIME, "s"),
-    "steps.fuel_purge": ("Blowing out the fuel hose", TIME, "s"),
-    "steps.oxygen_smallest_leak": ("Smallest oxygen leak its gauge shows", GAS_FLOW, "L/h"),
-    "steps.fuel_smallest_leak": ("Smallest fuel gas leak its gauge shows", GAS_FLOW, "L/h"),
-    "steps.oxygen_test_drift": ("Oxygen gauge in the test: drift by warmth", GAUGE_PRESSURE, "bar"),
-    "steps.fuel_test_drift": ("Fuel gauge in the test: drift by warmth", GAUGE_PRESSURE, "bar"),
-    "steps.oxygen_leak_found": ("Oxygen leak by the standing test", GAS_FLOW, "L/h"),
-    "steps.fuel_leak_found": ("Fuel gas leak by the standing test", GAS_FLOW, "L/h"),
-    "cost.oxygen": ("Cost of oxygen", MONEY, ""),
-    "cost.fuel": ("Cost of fuel gas", MONEY, ""),
-    "cost.work": ("Cost of work", MONEY, ""),
-    "cost.total": ("Cost in all", MONEY, ""),
+    "line.fuel_loss": (marked("Loss from regulator to torch, fuel gas"), GAUGE_PRESSURE, "bar"),
+    "line.fuel_regulator_pressure": (
+        marked("Fuel regulator, set while it flows"),
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "cut.speed": (marked("Cutting speed"), SPEED, "mm/min"),
+    "cut.kerf": (marked("Kerf width"), LENGTH, "mm"),
+    "cut.length": (marked("Cut length"), LENGTH, "m"),
+    "cut.starts": (marked("Starts"), COUNT, ""),
+    "cut.start_time": (marked("Heating at an edge start"), TIME, "s"),
+    "cut.pierce_time": (marked("Heating and piercing"), TIME, "s"),
+    "cut.oxygen_utilisation": (marked("Share of the oxygen that the kerf can burn"), PERCENT, "%"),
+    "cut.preheat_time": (marked("Heating the plate with the torch's flame"), TIME, "min"),
+    "cut.flame_time": (marked("Time on the flame"), TIME, "min"),
+    "cut.clock_time": (marked("Time on the clock"), TIME, "min"),
+    "use.oxygen_cutting": (marked("Oxygen for cutting"), GAS_VOLUME, "m3"),
+    "use.oxygen_heating": (marked("Oxygen for the flame while cutting"), GAS_VOLUME, "m3"),
+    "use.oxygen_starts": (marked("Oxygen for starts and pierces"), GAS_VOLUME, "m3"),
+    "use.oxygen_idling": (marked("Oxygen for the flame between cuts"), GAS_VOLUME, "m3"),
+    "use.oxygen_preheat": (marked("Oxygen to preheat the plate"), GAS_VOLUME, "m3"),
+    "use.oxygen_purge": (marked("Oxygen to blow out the hose"), GAS_VOLUME, "L"),
+    "use.oxygen_leak": (marked("Oxygen that may leak"), GAS_VOLUME, "L"),
+    "use.oxygen": (marked("Oxygen, all"), GAS_VOLUME, "m3"),
+    "use.fuel_heating": (marked("Fuel gas for the flame while cutting"), GAS_VOLUME, "m3"),
+    "use.fuel_starts": (marked("Fuel gas for starts and pierces"), GAS_VOLUME, "m3"),
+    "use.fuel_idling": (marked("Fuel gas for the flame between cuts"), GAS_VOLUME, "m3"),
+    "use.fuel_preheat": (marked("Fuel gas to preheat the plate"), GAS_VOLUME, "m3"),
+    "use.fuel_purge": (marked("Fuel gas to blow out the hose"), GAS_VOLUME, "L"),
+    "use.fuel_leak": (marked("Fuel gas that may leak"), GAS_VOLUME, "L"),
+    "use.fuel": (marked("Fuel gas, all"), GAS_VOLUME, "m3"),
+    "use.fuel_mass": (marked("Fuel gas, all, by weight"), MASS, "kg"),
+    "supply.oxygen_available": (marked("Oxygen on hand above the reserve"), GAS_VOLUME, "m3"),
+    "supply.oxygen_cylinders": (marked("Oxygen cylinders needed"), COUNT, ""),
+    "supply.oxygen_changes": (marked("Oxygen cylinders changed during the job"), COUNT, ""),
+    "supply.fuel_available": (marked("Fuel gas on hand"), GAS_VOLUME, "m3"),
+    "supply.fuel_draw": (marked("Greatest draw from one fuel cylinder"), GAS_FLOW, "m3/h"),
+    "supply.fuel_lasts": (marked("Fuel on hand lasts, flame burning"), TIME, "min"),
+    "supply.fuel_side_by_side": (marked("Fuel cylinders side by side"), COUNT, ""),
+    "supply.fuel_cylinders": (marked("Fuel cylinders needed"), COUNT, ""),
+    "supply.fuel_changes": (marked("Fuel cylinders changed during the job"), COUNT, ""),
+    "quality.perpendicularity_limit": (marked("Perpendicularity u, at most"), LENGTH, "mm"),
+    "quality.roughness_limit": (marked("Roughness Rz5, at most"), LENGTH, "µm"),
+    "quality.size_deviation": (marked("Size, plus or minus, for 315 to 1000 mm"), LENGTH, "mm"),
+    "steps.oxygen_purge": (marked("Blowing out the oxygen hose"), TIME, "s"),
+    "steps.fuel_purge": (marked("Blowing out the fuel hose"), TIME, "s"),
+    "steps.oxygen_smallest_leak": (marked("Smallest oxygen leak its gauge shows"), GAS_FLOW, "L/h"),
+    "steps.fuel_smallest_leak": (marked("Smallest fuel gas leak its gauge shows"), GAS_FLOW, "L/h"),
+    "steps.oxygen_test_drift": (
+        marked("Oxygen gauge in the test: drift by warmth"),
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "steps.fuel_test_drift": (
+        marked("Fuel gauge in the test: drift by warmth"),
+        GAUGE_PRESSURE,
+        "bar",
+    ),
+    "steps.oxygen_leak_found": (marked("Oxygen leak by the standing test"), GAS_FLOW, "L/h"),
+    "steps.fuel_leak_found": (marked("Fuel gas leak by the standing test"), GAS_FLOW, "L/h"),
+    "cost.oxygen": (marked("Cost of oxygen"), MONEY, ""),
+    "cost.fuel": (marked("Cost of fuel gas"), MONEY, ""),
+    "cost.work": (marked("Cost of work"), MONEY, ""),
+    "cost.total": (marked("Cost in all"), MONEY, ""),
 }
 
 
@@ -180,12 +211,12 @@ def estimate(
     if is_gas != (gas is not None):
         raise ValueError(f"{key}: a gas goes with gas flows and gas volumes, and only there")
     density = gas.density_reference_kg_m3 if gas else None
-    return Estimate(key, label, kind, unit, span.value, span.low, span.high, basis, density)
+    return Estimate(key, _(label), kind, unit, span.value, span.low, span.high, basis, density)
 
 
 def from_stated(key: str, value_si: float, what: str, gas: Gas | None = None) -> Estimate:
-    """Make the estimate of a value that the planner stated; `what` is where it was read."""
-    basis = Basis(f"Stated by the planner: {what}.", "the planner", "stated")
+    """Make the estimate of a value that the planner stated; `what` says where it was read."""
+    basis = Basis(_("Stated by the planner: {what}.", what=what), "the planner", "stated")
     return estimate(key, Span.exact(value_si), basis, gas)
 
 
@@ -193,7 +224,12 @@ def withheld(key: str, reason: str) -> Estimate:
     """Make an estimate that has no value but a reason."""
     label, kind, unit = KEYS[key]
     trust: Trust = "derived"
-    return Estimate(key, label, kind, unit, None, None, None, Basis(reason, "withheld", trust))
+    return Estimate(key, _(label), kind, unit, None, None, None, Basis(reason, "withheld", trust))
+
+
+def none_needed(key: str, reason: str) -> Estimate:
+    """Make an estimate that has no value because the job calls for none, and says why."""
+    return replace(withheld(key, reason), is_none_needed=True)
 
 
 def span_of(one: Estimate) -> Span | None:
@@ -205,5 +241,10 @@ def span_of(one: Estimate) -> Span | None:
 
 def first_reason(*estimates: Estimate) -> str:
     """Return why a value that needs all of these cannot be given."""
-    names: Iterable[str] = (e.label.lower() for e in estimates if e.is_withheld)
-    return "needs what is withheld: " + ", ".join(names)
+    names = (_within(one.label) for one in estimates if one.is_withheld)
+    return _("needs what is withheld: {names}", names=", ".join(names))
+
+
+def _within(label: str) -> str:
+    """Return a label as it stands within a sentence; German nouns keep their capitals."""
+    return label if current_language().code == "de" else label.lower()

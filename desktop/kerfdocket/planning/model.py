@@ -6,11 +6,12 @@ from functools import cached_property
 from typing import Literal, Self
 
 from kerfdocket.job import Job
-from kerfdocket.language import ENGLISH, decimal_text
+from kerfdocket.language import ENGLISH, _, decimal_text, marked
 from kerfdocket.quantity import COUNT, MONEY, Kind, UnitSystem, number_text, printed_unit
-from kerfdocket.reference.table import TRUST_ORDER
+from kerfdocket.reference.table import TRUST_ORDER, said_source
 
 __all__ = [
+    "SHOWN_KEYS",
     "Assumed",
     "Basis",
     "Caution",
@@ -26,6 +27,7 @@ __all__ = [
     "SupplyLine",
     "Trust",
     "least",
+    "said_source",
 ]
 
 Trust = Literal[
@@ -39,6 +41,32 @@ Trust = Literal[
 Severity = Literal["stop", "caution", "note"]
 _WHOLE_MONEY = 20.0  # above it whole units are written: common practice, no source
 _TRUST_ORDER: tuple[Trust, ...] = ("stated", *TRUST_ORDER)
+# Trust, severity and the stages' names are keys, said with `_` where they are shown.
+SHOWN_KEYS = frozenset(
+    {
+        marked("stated"),
+        marked("published"),
+        marked("derived"),
+        marked("published, second-hand"),
+        marked("from memory"),
+        marked("common practice, no source"),
+        marked("stop"),
+        marked("caution"),
+        marked("note"),
+        marked("plate"),
+        marked("steel"),
+        marked("nozzle"),
+        marked("setting"),
+        marked("line"),
+        marked("cut"),
+        marked("use"),
+        marked("supply"),
+        marked("quality"),
+        marked("hazard"),
+        marked("steps"),
+        marked("cost"),
+    }
+)
 
 
 def least(*trusts: Trust) -> Trust:
@@ -79,6 +107,7 @@ class Estimate:
         low_si, high_si: the range that it may lie in, same unit.
         basis: how it was got; for a withheld value why it is.
         gas_density_kg_m3: for gas kinds, at 15 °C and 1 bar absolute. [kg/m3]
+        is_none_needed: True for what has no value because none is called for, which is no gap.
     """
 
     key: str
@@ -90,8 +119,11 @@ class Estimate:
     high_si: float | None
     basis: Basis
     gas_density_kg_m3: float | None = None
+    is_none_needed: bool = False
 
     def __post_init__(self) -> None:
+        if self.is_none_needed and self.value_si is not None:
+            raise ValueError(f"{self.key}: what is not needed has no value")
         if self.value_si is None or self.low_si is None or self.high_si is None:
             if (self.value_si, self.low_si, self.high_si) != (None, None, None):
                 raise ValueError(f"{self.key}: a withheld value has no range")
@@ -106,7 +138,10 @@ class Estimate:
 
     @property
     def is_withheld(self) -> bool:
-        """True where no trustworthy value could be given; `basis.text` is the reason."""
+        """True where there is no value: none that could be trusted, or none that is needed.
+
+        `basis.text` is the reason.
+        """
         return self.value_si is None
 
     @property
@@ -148,9 +183,12 @@ class Estimate:
         if self.low is None or self.high is None:
             return ""
         low, high = self.number_text(self.low), self.number_text(self.high)
+        if low == high:
+            return ""
         # A dash beside a minus would read as another minus.
-        joint = " to " if "−" in low + high else "–"
-        return "" if low == high else f"{low}{joint}{high}"
+        if "−" in low + high:
+            return _("{low} to {high}", low=low, high=high)
+        return f"{low}–{high}"
 
     @cached_property
     def value(self) -> float | None:

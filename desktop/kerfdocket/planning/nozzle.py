@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _, marked
 from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, Finding, StageResult
 from kerfdocket.planning.plate import PlateResult
@@ -14,9 +15,9 @@ from kerfdocket.reference.nozzles import Nozzle
 __all__ = ["NozzleResult", "plan_nozzle"]
 
 _MIXING = {
-    "nozzle": "mixing in the nozzle",
-    "torch": "mixing in the torch",
-    "injector": "mixing by injector",
+    "nozzle": marked("mixing in the nozzle"),
+    "torch": marked("mixing in the torch"),
+    "injector": marked("mixing by injector"),
 }
 
 
@@ -50,7 +51,7 @@ def plan_nozzle(
         The nozzle, or why there is none.
     """
     if not steel.is_cuttable:
-        return _none("the material is not to be cut with oxygen", ())
+        return _none(_("the material is not to be cut with oxygen"), ())
     if job.chart.bore is not None:
         return _of_chart(job, job.chart.bore.si)
     fuel, mixing = job.fuel.gas, job.torch.mixing
@@ -58,8 +59,12 @@ def plan_nozzle(
     shown = job.unit_system.size(thickness_m)
     system = reference.nozzle_system(mixing, fuel)
     if system is None:
-        text = f"No published nozzle set is known for {fuel} with {_MIXING[mixing]}."
-        remedy = "Use the chart of the torch's maker, or another torch."
+        text = _(
+            "No published nozzle set is known for {fuel} with {mixing}.",
+            fuel=_(fuel),
+            mixing=_(_MIXING[mixing]),
+        )
+        remedy = _("Use the chart of the torch's maker, or another torch.")
         finding = Finding("stop", "torch.mixing", text, remedy, "tables of this program")
         return _none(text, (finding,))
     if job.torch.nozzle:
@@ -68,14 +73,19 @@ def plan_nozzle(
     if nozzle is None:
         rows = reference.nozzles(system)
         low, high = min(n.thickness_from_m for n in rows), max(n.thickness_to_m for n in rows)
-        text = (
-            f"No nozzle of the set {system.key} is for {shown}: it covers "
-            f"{job.unit_system.sizes(low, high)}."
+        text = _(
+            "No nozzle of the set {system} is for {thickness}: it covers {range}.",
+            system=system.key,
+            thickness=shown,
+            range=job.unit_system.sizes(low, high),
         )
-        remedy = "Use the chart of the nozzle's maker with a qualified person, or another process."
+        remedy = _(
+            "Use the chart of the nozzle's maker with a qualified person, or another process."
+        )
         finding = Finding("stop", "plate.thickness", text, remedy, rows[0].source)
         return _none(text, (finding,))
-    return _chosen(job.unit_system, nozzle, f"Chosen for {shown} from the set {system.key}.")
+    how = _("Chosen for {thickness} from the set {system}.", thickness=shown, system=system.key)
+    return _chosen(job.unit_system, nozzle, how)
 
 
 def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> NozzleResult:
@@ -85,43 +95,57 @@ def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> 
     source = "tables of this program"
     if nozzle is None:
         known = ", ".join(key for key in reference.nozzle_tables.by_key if key.startswith(system))
-        text = f"A nozzle {name!r} is not in the set {system}."
-        finding = Finding("stop", "torch.nozzle", text, f"Known there: {known}.", source)
+        text = _("A nozzle {name} is not in the set {system}.", name=repr(name), system=system)
+        remedy = _("Known there: {names}.", names=known)
+        finding = Finding("stop", "torch.nozzle", text, remedy, source)
     elif nozzle.system != system:
-        text = (
-            f"Nozzle {name} belongs to the system {nozzle.system} ({nozzle.fuel}, "
-            f"{_MIXING[nozzle.mixing]}), the torch to {system}."
+        text = _(
+            "Nozzle {name} belongs to the system {system} ({fuel}, {mixing}), the torch to "
+            "{torch_system}.",
+            name=name,
+            system=nozzle.system,
+            fuel=_(nozzle.fuel),
+            mixing=_(_MIXING[nozzle.mixing]),
+            torch_system=system,
         )
-        remedy = (
+        remedy = _(
             "Never put parts of two systems together: fit a nozzle made for this torch and gas."
         )
         finding = Finding("stop", "torch.nozzle", text, remedy, source)
     elif not nozzle.covers(thickness_m):
-        text = (
-            f"Nozzle {name} is for "
-            f"{job.unit_system.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m)}, the plate "
-            f"has {shown}."
+        text = _(
+            "Nozzle {name} is for {range}, the plate has {thickness}.",
+            name=name,
+            range=job.unit_system.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m),
+            thickness=shown,
         )
-        remedy = "Leave the field empty to have one chosen."
+        remedy = _("Leave the field empty to have one chosen.")
         finding = Finding("stop", "torch.nozzle", text, remedy, nozzle.source)
     else:
-        return _chosen(job.unit_system, nozzle, "Stated by the planner; it covers this thickness.")
+        how = _("Stated by the planner; it covers this thickness.")
+        return _chosen(job.unit_system, nozzle, how)
     return _none(finding.text, (finding,))
 
 
 def _chosen(units: UnitSystem, nozzle: Nozzle, how: str) -> NozzleResult:
-    note = f" {nozzle.note}" if nozzle.note else ""
+    note = f" {_(nozzle.note)}" if nozzle.note else ""
     basis = Basis(how + note, nozzle.source, nozzle.trust)
     finding = Finding(
         "note",
         "torch.nozzle",
-        f"Nozzle {nozzle.key} is a row of a generic, published set, not of your nozzle's maker.",
-        "The maker's own chart comes first: enter its values under 'chart'.",
+        _(
+            "Nozzle {name} is a row of a generic, published set, not of your nozzle's maker.",
+            name=nozzle.key,
+        ),
+        _("The maker's own chart comes first: enter its values under 'chart'."),
         nozzle.source,
     )
-    text = (
-        f"bore {units.size(nozzle.bore_m)}, for {nozzle.fuel}, {_MIXING[nozzle.mixing]}, plate "
-        f"{units.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m)}"
+    text = _(
+        "bore {bore}, for {fuel}, {mixing}, plate {range}",
+        bore=units.size(nozzle.bore_m),
+        fuel=_(nozzle.fuel),
+        mixing=_(_MIXING[nozzle.mixing]),
+        range=units.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m),
     )
     return NozzleResult(
         "nozzle",
@@ -140,24 +164,32 @@ def _of_chart(job: Job, bore_m: float) -> NozzleResult:
         finding = Finding(
             "stop",
             "chart.bore",
-            f"Two nozzles are stated: {job.torch.nozzle} of the generic set, and one with a bore "
-            f"of {job.unit_system.size(bore_m)} from a chart.",
-            "Leave one of the two fields empty.",
+            _(
+                "Two nozzles are stated: {name} of the generic set, and one with a bore of {bore} "
+                "from a chart.",
+                name=job.torch.nozzle,
+                bore=job.unit_system.size(bore_m),
+            ),
+            _("Leave one of the two fields empty."),
             "this program",
         )
         return _none(finding.text, (finding,))
-    name = job.chart.nozzle or "of the chart"
-    bore = from_stated("nozzle.bore", bore_m, "nozzle maker's or shop's chart")
-    text = (
-        f"bore {job.unit_system.size(bore_m)}, for {job.fuel.gas}, {_MIXING[job.torch.mixing]}, by "
-        "its chart"
+    name = job.chart.nozzle or _("of the chart")
+    bore = from_stated("nozzle.bore", bore_m, _("nozzle maker's or shop's chart"))
+    text = _(
+        "bore {bore}, for {fuel}, {mixing}, by its chart",
+        bore=job.unit_system.size(bore_m),
+        fuel=_(job.fuel.gas),
+        mixing=_(_MIXING[job.torch.mixing]),
     )
     finding = Finding(
         "note",
         "chart.bore",
-        "The nozzle is one of your own chart: whether it fits torch, gas and thickness is not "
-        "checked here.",
-        "Check it against the chart and against what is stamped on torch and nozzle.",
+        _(
+            "The nozzle is one of your own chart: whether it fits torch, gas and thickness is not "
+            "checked here."
+        ),
+        _("Check it against the chart and against what is stamped on torch and nozzle."),
         "this program",
     )
     return NozzleResult("nozzle", (bore,), (finding,), bore_m, None, name, text)

@@ -7,7 +7,7 @@ from pydantic import BaseModel
 
 from kerfdocket import __version__
 from kerfdocket.job import Composition, Job
-from kerfdocket.language import current_language
+from kerfdocket.language import _, current_language
 from kerfdocket.planning.before import plan_before_lighting
 from kerfdocket.planning.cost import plan_cost
 from kerfdocket.planning.cut import plan_cut
@@ -116,7 +116,7 @@ def _assumed(model: BaseModel, path: str, units: UnitSystem, prefix: str = "") -
     for name, info in type(model).model_fields.items():
         where = f"{path}.{name}" if path else name
         value: Any = getattr(model, name)
-        title = info.title or name
+        title = _(info.title or name)
         if isinstance(value, Composition):
             continue  # an element that a certificate does not list is not an assumption
         if isinstance(value, BaseModel):
@@ -133,5 +133,8 @@ def _assumed(model: BaseModel, path: str, units: UnitSystem, prefix: str = "") -
 
 def _shown(value: Any, units: UnitSystem) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
-    return units.stated(value) if isinstance(value, Measure) else str(value)
+        return _("yes") if value else _("no")
+    if isinstance(value, Measure):
+        return units.stated(value)
+    # A default that is text is a choice of the form: free texts are empty unless stated.
+    return _(value) if isinstance(value, str) else str(value)

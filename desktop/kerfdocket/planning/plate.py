@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _, counted
 from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.keys import Span, estimate
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult
@@ -51,16 +52,18 @@ def plan_plate(job: Job, reference: Reference) -> PlateResult:
             max(readings_m),
         )
         source = "the planner's readings"
-        basis = Basis(f"Mean of {len(readings_m)} readings.", source, "stated")
+        # English says "readings" of one, too; other languages need not.
+        text = counted("Mean of {count} readings.", "Mean of {count} readings.", len(readings_m))
+        basis = Basis(text, source, "stated")
     else:
         thickness = Span.exact(nominal_m)
-        basis = Basis("Nominal thickness; no reading was given.", "the planner", "stated")
+        basis = Basis(_("Nominal thickness; no reading was given."), "the planner", "stated")
         findings.append(
             Finding(
                 "note",
                 "plate.readings",
-                "The plate was not measured; the nominal thickness is used.",
-                "Measure at three places or more and enter the readings.",
+                _("The plate was not measured; the nominal thickness is used."),
+                _("Measure at three places or more and enter the readings."),
                 "common practice, no source",
             )
         )
@@ -103,10 +106,16 @@ def _judge(
                 Finding(
                     "stop",
                     where,
-                    f"A reading of {units.stated(reading)} does not belong to a plate of "
-                    f"{units.stated(job.plate.thickness)} nominal thickness.",
-                    "Measure again; if the reading is right, this is another plate: correct the "
-                    "nominal thickness.",
+                    _(
+                        "A reading of {reading} does not belong to a plate of {nominal} nominal "
+                        "thickness.",
+                        reading=units.stated(reading),
+                        nominal=units.stated(job.plate.thickness),
+                    ),
+                    _(
+                        "Measure again; if the reading is right, this is another plate: correct "
+                        "the nominal thickness."
+                    ),
                     "common practice, no source",
                 )
             )
@@ -116,11 +125,18 @@ def _judge(
                 Finding(
                     "caution",
                     where,
-                    f"{units.stated(reading)} is outside class {job.plate.tolerance_class}: "
-                    f"{units.size(nominal_m + tolerance.lower_m)} to "
-                    f"{units.size(nominal_m + tolerance.upper_m)} are allowed.",
-                    "Measure again, look for wear or rust, check the delivery. The mean of the "
-                    "readings is used for the settings.",
+                    _(
+                        "{reading} is outside class {tolerance_class}: {low} to {high} are "
+                        "allowed.",
+                        reading=units.stated(reading),
+                        tolerance_class=job.plate.tolerance_class,
+                        low=units.size(nominal_m + tolerance.lower_m),
+                        high=units.size(nominal_m + tolerance.upper_m),
+                    ),
+                    _(
+                        "Measure again, look for wear or rust, check the delivery. The mean of "
+                        "the readings is used for the settings."
+                    ),
                     tolerance.source,
                 )
             )
@@ -129,10 +145,12 @@ def _judge(
             Finding(
                 "note",
                 "plate.thickness",
-                f"No tolerance is known for {units.stated(job.plate.thickness)}; the readings were "
-                "not judged.",
-                "Compare the readings with the order yourself.",
-                "EN 10029:2010 covers 3 to 400 mm",
+                _(
+                    "No tolerance is known for {thickness}; the readings were not judged.",
+                    thickness=units.stated(job.plate.thickness),
+                ),
+                _("Compare the readings with the order yourself."),
+                _("{standard} covers 3 to 400 mm", standard="EN 10029:2010"),
             )
         )
     return within
@@ -145,8 +163,8 @@ def _mass(job: Job, thickness: Span) -> Estimate:
         "plate.mass",
         span,
         Basis(
-            "Length × width × thickness × 7850 kg/m³.",
-            "density: EN 1993-1-2:2005, 3.2.2",
+            _("Length × width × thickness × 7850 kg/m³."),
+            _("density: {source}", source="EN 1993-1-2:2005, 3.2.2"),
             "published, second-hand",
             "m = l · w · t · 7850 kg/m³",
             (

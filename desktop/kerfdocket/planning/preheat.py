@@ -1,6 +1,7 @@
 """Fuel gas to heat the plate along its cuts before they are made, and how long that takes."""
 
 from kerfdocket.job import Job
+from kerfdocket.language import marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.heat import preheat_gas_kg
 from kerfdocket.physics.plate import mass_kg
@@ -15,8 +16,9 @@ _ROOM_K = 293.15
 _EFFICIENCY = Span(0.4, 0.3, 0.2)  # in the order that gives the least gas first
 # Heat capacity of steel at 20 °C, EN 1993-1-2:2005, 3.4.1.2; below it it falls a little.
 _COLD_STEEL_J_KG_K = 440.0
-NO_PREHEAT = "no preheat is asked for"
-WARM_ENOUGH = "the plate is as warm already"
+NO_PREHEAT = marked("no preheat is asked for")
+WARM_ENOUGH = marked("the plate is as warm already")
+_OUTSIDE = marked("the preheat is outside what the heat content formula is good for")
 
 
 def band_m(plate: PlateResult) -> float:
@@ -35,6 +37,9 @@ def preheat_fuel_kg(
         steel: the steel stage.
         length_m: length of all cuts. [m]
         fuel: the fuel gas.
+
+    Returns:
+        The span, or a reason that is a key: `_` says it.
     """
     plate_k = job.site.temperature.si
     if steel.preheat_k is None:
@@ -54,5 +59,5 @@ def preheat_fuel_kg(
                 each_kg += preheat_gas_kg(metre_kg, start_k, steel.preheat_k, heat_j_kg, share)
             amounts.append(each_kg * length_m)
     except ValueError:
-        return "the preheat is outside what the heat content formula is good for"
+        return _OUTSIDE
     return Span(*amounts)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _
 from kerfdocket.planning.keys import Span, estimate, withheld
 from kerfdocket.planning.model import Basis, Estimate, StageResult
 from kerfdocket.planning.plate import PlateResult
@@ -31,11 +32,12 @@ def plan_quality(job: Job, reference: Reference, plate: PlateResult) -> QualityR
     """
     thickness_m, wanted = plate.thickness_m, job.quality
     inset = reference.measuring_inset_m(thickness_m)
-    away = (
-        f" Measured at least {job.unit_system.size(inset.value)} away from both edges."
-        if inset
-        else ""
-    )
+    away = ""
+    if inset is not None:
+        away = _(
+            "Measured at least {inset} away from both edges.",
+            inset=job.unit_system.size(inset.value),
+        )
     u = reference.perpendicularity_limit_m(wanted.perpendicularity_range, thickness_m)
     rz5 = reference.roughness_limit_m(wanted.roughness_range, thickness_m)
     size = reference.size_deviation_m(wanted.tolerance_class, thickness_m, _COMMON_SIZE_M)
@@ -45,18 +47,27 @@ def plan_quality(job: Job, reference: Reference, plate: PlateResult) -> QualityR
             _limit(
                 "quality.perpendicularity_limit",
                 u,
-                f"ISO 9013 range {wanted.perpendicularity_range}.{away}",
+                _("ISO 9013 range {number}.", number=wanted.perpendicularity_range),
+                away,
             ),
             _limit(
-                "quality.roughness_limit", rz5, f"ISO 9013 range {wanted.roughness_range}.{away}"
+                "quality.roughness_limit",
+                rz5,
+                _("ISO 9013 range {number}.", number=wanted.roughness_range),
+                away,
             ),
-            _limit("quality.size_deviation", size, f"ISO 9013 class {wanted.tolerance_class}."),
+            _limit(
+                "quality.size_deviation",
+                size,
+                _("ISO 9013 class {number}.", number=wanted.tolerance_class),
+            ),
         ),
     )
 
 
-def _limit(key: str, figure: Figure | None, text: str) -> Estimate:
+def _limit(key: str, figure: Figure | None, *sentences: str) -> Estimate:
     if figure is None:
-        return withheld(key, "ISO 9013 gives no limit here")
-    note = f" {figure.note}." if figure.note else ""
-    return estimate(key, Span.exact(figure.value), Basis(text + note, figure.source, figure.trust))
+        return withheld(key, _("ISO 9013 gives no limit here"))
+    note = f"{figure.note}." if figure.note else ""
+    text = " ".join(part for part in (*sentences, note) if part)
+    return estimate(key, Span.exact(figure.value), Basis(text, figure.source, figure.trust))

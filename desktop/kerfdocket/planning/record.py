@@ -18,7 +18,7 @@ def _estimate(estimate: Estimate) -> dict[str, Any]:
         basis["equation"] = estimate.basis.equation
     if estimate.basis.inputs:
         basis["inputs"] = dict(estimate.basis.inputs)
-    return {
+    record: dict[str, Any] = {
         "label": estimate.label,
         "value": estimate.value,
         "unit": estimate.unit,
@@ -26,13 +26,17 @@ def _estimate(estimate: Estimate) -> dict[str, Any]:
         "high": estimate.high,
         "basis": basis,
     }
+    if estimate.is_none_needed:
+        record["none_needed"] = True
+    return record
 
 
 def plan_json(plan: Plan) -> str:
     """Return a plan as JSON.
 
     Gas volumes are at the state that `gas_reference` names, pressures gauge. A withheld value is
-    null, its `basis.text` is the reason.
+    null, its `basis.text` is the reason; `none_needed` is there, and true, where the job calls for
+    none.
     """
     document = {
         "program": f"kerfdocket {plan.program_version}",

@@ -4,16 +4,18 @@ from dataclasses import dataclass
 
 from kerfdocket.job import Composition as Certificate
 from kerfdocket.job import Job
+from kerfdocket.language import _, decimal_text
 from kerfdocket.physics.steel import (
     Composition,
     carbon_equivalent_iiw,
     cutting_preheat_k,
 )
-from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
+from kerfdocket.planning.keys import Span, estimate, from_stated, none_needed, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.steels import Grade
+from kerfdocket.reference.table import general_text, join_sources
 
 __all__ = ["SteelResult", "plan_steel"]
 
@@ -55,33 +57,48 @@ def plan_steel(job: Job, reference: Reference, plate: PlateResult) -> SteelResul
             Finding(
                 "stop",
                 "plate.grade",
-                f"{job.plate.grade} cannot be cut with a flame and oxygen. {grade.reason}",
-                "Use another process, or correct the grade.",
+                _(
+                    "{grade} cannot be cut with a flame and oxygen. {reason}",
+                    grade=job.plate.grade,
+                    reason=_(grade.reason),
+                ),
+                _("Use another process, or correct the grade."),
                 grade.source,
             )
         )
-        return _not_cuttable(findings, f"{job.plate.grade} cannot be cut with oxygen")
+        return _not_cuttable(
+            findings, _("{grade} cannot be cut with oxygen", grade=job.plate.grade)
+        )
     if grade is None and certificate is None:
         findings.append(
             Finding(
                 "stop",
                 "plate.grade",
-                f"The grade {job.plate.grade!r} is not in the tables, so nothing says that oxygen "
-                "can cut it.",
-                "Correct the designation, or enter the analysis of the mill certificate under "
-                f"plate.certificate. Known: {', '.join(reference.grade_names()[:12])} ...",
+                _(
+                    "The grade {grade} is not in the tables, so nothing says that oxygen can cut "
+                    "it.",
+                    grade=repr(job.plate.grade),
+                ),
+                _(
+                    "Correct the designation, or enter the analysis of the mill certificate under "
+                    "plate.certificate. Known: {names} ...",
+                    names=", ".join(reference.grade_names()[:12]),
+                ),
                 "tables of this program",
             )
         )
-        return _not_cuttable(findings, "the grade is not known")
+        return _not_cuttable(findings, _("the grade is not known"))
     if grade is None:
         findings.append(
             Finding(
                 "caution",
                 "plate.grade",
-                f"The grade {job.plate.grade!r} is not in the tables; it is judged by the mill "
-                "certificate alone.",
-                "Have a qualified person confirm that it may be flame-cut.",
+                _(
+                    "The grade {grade} is not in the tables; it is judged by the mill certificate "
+                    "alone.",
+                    grade=repr(job.plate.grade),
+                ),
+                _("Have a qualified person confirm that it may be flame-cut."),
                 "the planner's certificate",
             )
         )
@@ -93,7 +110,7 @@ def plan_steel(job: Job, reference: Reference, plate: PlateResult) -> SteelResul
     stopped = _judge_elements(reference, contents, certificate, findings)
     equivalent = _carbon_equivalent(certificate, grade)
     if stopped:
-        return _not_cuttable(findings, "the steel is not to be cut with oxygen")
+        return _not_cuttable(findings, _("the steel is not to be cut with oxygen"))
     preheat, preheat_k = _preheat(
         job, equivalent, contents.get("carbon", 0.0), grade.family if grade else "", findings
     )
@@ -102,10 +119,14 @@ def plan_steel(job: Job, reference: Reference, plate: PlateResult) -> SteelResul
             Finding(
                 "caution",
                 "plate.preheat",
-                f"Preheat the plate to {job.unit_system.temperature(preheat_k)} before cutting, "
-                "and keep it there.",
-                "Check with a contact thermometer or a temperature crayon beside the cut; have "
-                "the procedure confirmed by a qualified person.",
+                _(
+                    "Preheat the plate to {temperature} before cutting, and keep it there.",
+                    temperature=job.unit_system.temperature(preheat_k),
+                ),
+                _(
+                    "Check with a contact thermometer or a temperature crayon beside the cut; "
+                    "have the procedure confirmed by a qualified person."
+                ),
                 preheat.basis.source,
             )
         )
@@ -130,7 +151,7 @@ def _judge_elements(
     findings: list[Finding],
 ) -> bool:
     """Add a finding for each limit that is passed; return whether one forbids cutting."""
-    what = "by the certificate" if certificate else "at the grade's upper limit"
+    known = _("by the certificate") if certificate else _("at the grade's upper limit")
     where = "plate.certificate" if certificate else "plate.grade"
     stopped = contents.get("carbon", 0.0) > _MOST_CARBON_PERCENT
     if stopped:
@@ -138,10 +159,15 @@ def _judge_elements(
             Finding(
                 "stop",
                 where,
-                f"{contents['carbon']:g} % carbon {what}: above {_MOST_CARBON_PERCENT:g} % it is "
-                "cast iron, which does not burn in oxygen before it melts.",
-                "Check the certificate for a slip; use another process for cast iron.",
-                "EN 10020:2000 (from memory)",
+                _(
+                    "{share} % carbon {known}: above {limit} % it is cast iron, which does not "
+                    "burn in oxygen before it melts.",
+                    share=general_text(contents["carbon"]),
+                    known=known,
+                    limit=general_text(_MOST_CARBON_PERCENT),
+                ),
+                _("Check the certificate for a slip; use another process for cast iron."),
+                _("{source} (from memory)", source="EN 10020:2000"),
             )
         )
     for limit in reference.steels.limits:
@@ -154,11 +180,17 @@ def _judge_elements(
             Finding(
                 "stop" if forbids else "caution",
                 where,
-                f"{share:g} % {limit.element} {what}: {limit.meaning[:1].lower()}"
-                f"{limit.meaning[1:].rstrip('.')} ({limit.limit_percent:g} %).",
-                "Use another process."
+                _(
+                    "{share} % {element} {known}: {meaning} ({limit} %).",
+                    share=general_text(share),
+                    element=_(limit.element),
+                    known=known,
+                    meaning=_(limit.meaning),
+                    limit=general_text(limit.limit_percent),
+                ),
+                _("Use another process.")
                 if forbids
-                else "Preheat, cut slowly and let the edge cool slowly; try on a scrap piece.",
+                else _("Preheat, cut slowly and let the edge cool slowly; try on a scrap piece."),
                 limit.source,
             )
         )
@@ -172,12 +204,12 @@ def _carbon_equivalent(certificate: Certificate | None, grade: Grade | None) -> 
         composition = Composition(**{name: getattr(certificate, name) for name in _ELEMENTS})
         value = carbon_equivalent_iiw(composition) / 100.0
         inputs = tuple(
-            (name, f"{getattr(certificate, name):g} %")
+            (_(name), f"{general_text(getattr(certificate, name))} %")
             for name in _ELEMENTS
             if getattr(certificate, name) > 0
         )
         basis = Basis(
-            "From the mill certificate; elements that it does not list count as none.",
+            _("From the mill certificate; elements that it does not list count as none."),
             "International Institute of Welding; EN 10025-1",
             "from memory",
             equation,
@@ -186,21 +218,23 @@ def _carbon_equivalent(certificate: Certificate | None, grade: Grade | None) -> 
         return estimate(key, Span.exact(value), basis)
     if grade is not None and grade.cev_max_percent is not None:
         basis = Basis(
-            "Upper limit of the grade at this thickness; the certificate's value is lower.",
+            _("Upper limit of the grade at this thickness; the certificate's value is lower."),
             grade.cev_source,
             grade.cev_trust or "from memory",
         )
         return estimate(key, Span.exact(grade.cev_max_percent / 100.0), basis)
     if grade is None or "carbon" not in grade.maximum_percent:
-        return withheld(key, "no analysis is known for this grade; enter the mill certificate")
+        return withheld(key, _("no analysis is known for this grade; enter the mill certificate"))
     maxima = {name: grade.maximum_percent.get(name, 0.0) for name in _ELEMENTS}
     basis = Basis(
-        "From the upper limits of all elements at once, which overstates it; the certificate's "
-        "value is lower.",
+        _(
+            "From the upper limits of all elements at once, which overstates it; the certificate's "
+            "value is lower."
+        ),
         grade.composition_source,
         grade.composition_trust or "from memory",
         equation,
-        tuple((name, f"{share:g} %") for name, share in maxima.items() if share > 0),
+        tuple((_(name), f"{general_text(share)} %") for name, share in maxima.items() if share > 0),
     )
     value = carbon_equivalent_iiw(Composition(**maxima)) / 100.0
     return estimate(key, Span.exact(value), basis)
@@ -213,30 +247,34 @@ def _preheat(
     key = "steel.preheat"
     if job.plate.preheat is not None:
         stated_k = job.plate.preheat.si
-        return from_stated(key, stated_k, "preheat of a procedure"), stated_k
+        return from_stated(key, stated_k, _("preheat of a procedure")), stated_k
     if family in _HEAT_SENSITIVE:
         findings.append(
             Finding(
                 "caution",
                 "plate.preheat",
-                f"A {family} steel can need preheat, and too much heat softens it; no rule at "
-                "hand gives the temperature.",
-                "Take it from the plate maker's instructions and enter it as preheat.",
+                _(
+                    "A {family} steel can need preheat, and too much heat softens it; no rule at "
+                    "hand gives the temperature.",
+                    family=_(family),
+                ),
+                _("Take it from the plate maker's instructions and enter it as preheat."),
                 "common practice, no source",
             )
         )
-        return withheld(key, f"{family}: the plate maker's instructions say it"), None
+        reason = _("{family}: the plate maker's instructions say it", family=_(family))
+        return withheld(key, reason), None
     if equivalent.value_si is None:
         findings.append(
             Finding(
                 "note",
                 "plate.certificate",
-                "Without an analysis nothing can be said about preheat.",
-                "Enter the mill certificate, or the preheat that a procedure asks for.",
+                _("Without an analysis nothing can be said about preheat."),
+                _("Enter the mill certificate, or the preheat that a procedure asks for."),
                 "tables of this program",
             )
         )
-        return withheld(key, "no carbon equivalent is known"), None
+        return withheld(key, _("no carbon equivalent is known")), None
     percent = equivalent.value_si * 100.0
     try:
         temperature_k = cutting_preheat_k(percent)
@@ -247,29 +285,35 @@ def _preheat(
             Finding(
                 "caution",
                 "plate.preheat",
-                f"A carbon equivalent of {percent:.2f} % is outside what the rule for preheat is "
-                "good for.",
-                "Have a qualified person give the preheat, and enter it.",
+                _(
+                    "A carbon equivalent of {equivalent} % is outside what the rule for preheat "
+                    "is good for.",
+                    equivalent=decimal_text(percent, 2),
+                ),
+                _("Have a qualified person give the preheat, and enter it."),
                 _PREHEAT_SOURCE,
             )
         )
-        return withheld(key, "the carbon equivalent is outside the rule"), None
+        return withheld(key, _("the carbon equivalent is outside the rule")), None
     if (
         temperature_k is None
         or carbon <= _EASY_CARBON_PERCENT
         or temperature_k <= _ROOM_TEMPERATURE_K
     ):
-        return withheld(
-            key,
-            f"none: {carbon:g} % carbon at the most cuts without difficulty (limit "
-            f"{_EASY_CARBON_PERCENT:g} %; {_PREHEAT_SOURCE})",
-        ), None
+        reason = _(
+            "none: {share} % carbon at the most cuts without difficulty (limit {limit} %; "
+            "{source})",
+            share=general_text(carbon),
+            limit=general_text(_EASY_CARBON_PERCENT),
+            source=_PREHEAT_SOURCE,
+        )
+        return none_needed(key, reason), None
     basis = Basis(
-        "Preheat before thermal cutting, an orientation: have it confirmed.",
-        f"{_PREHEAT_SOURCE}; which carbon equivalent it means is unclear",
+        _("Preheat before thermal cutting, an orientation: have it confirmed."),
+        join_sources(_PREHEAT_SOURCE, _("which carbon equivalent it means is unclear")),
         least("published", equivalent.basis.trust),
         "T = 900 °C/% · CE − 350 °C",
-        (("CE", f"{percent:.2f} %"),),
+        (("CE", f"{decimal_text(percent, 2)} %"),),
     )
     return estimate(key, Span.exact(temperature_k), basis), temperature_k
 
@@ -277,6 +321,8 @@ def _preheat(
 def _edge_hardness() -> Estimate:
     return withheld(
         "steel.edge_hardness",
-        "not estimated in this version: the formulas at hand are for welds; where hardness is "
-        "limited, test a cut piece",
+        _(
+            "not estimated in this version: the formulas at hand are for welds; where hardness is "
+            "limited, test a cut piece"
+        ),
     )

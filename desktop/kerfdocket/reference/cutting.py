@@ -8,6 +8,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from kerfdocket.language import _, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.reference.table import (
     ATMOSPHERE_BAR,
@@ -15,7 +16,9 @@ from kerfdocket.reference.table import (
     Row,
     TableError,
     Tables,
+    general_text,
     join_sources,
+    said_source,
     to_mm,
     weakest,
 )
@@ -25,6 +28,30 @@ __all__ = ["CarvillRow", "Cutting", "PurityRow", "SpeedRow", "Topic", "read_cutt
 Topic = Literal["speed", "oxygen_flow", "fuel_flow", "kerf", "start_time"]
 
 _THINNEST_MM = 3.0  # the tables begin at 3.2 mm (1/8 in); 3 mm plate may use their first row
+_WHY_NONE: dict[Topic, str] = {
+    "speed": marked(
+        "no source for the cutting speed at {thickness} mm; the tables cover {low} to {high} mm"
+    ),
+    "oxygen_flow": marked(
+        "no source for the cutting oxygen flow at {thickness} mm; the tables cover {low} to "
+        "{high} mm"
+    ),
+    "fuel_flow": marked(
+        "no source for the fuel gas flow at {thickness} mm; the tables cover {low} to {high} mm"
+    ),
+    "kerf": marked(
+        "no source for the kerf width at {thickness} mm; the tables cover {low} to {high} mm"
+    ),
+    "start_time": marked(
+        "no source for the heating time of a start at {thickness} mm; the tables cover {low} to "
+        "{high} mm"
+    ),
+}
+_PLACED = {
+    "hand": marked("value placed at {share} of the range for hand cutting"),
+    "tractor": marked("value placed at {share} of the range for tractor cutting"),
+    "machine": marked("value placed at {share} of the range for machine cutting"),
+}
 
 
 class SpeedRow(Row):
@@ -101,7 +128,7 @@ class PurityRow(Row):
 
 
 class _ModeRow(Row):
-    mode: str
+    mode: Literal["hand", "tractor", "machine"]
     place_in_range: float = Field(ge=0, le=1)
 
 
@@ -139,27 +166,24 @@ class Cutting:
     def why_none(self, topic: Topic, thickness_m: float) -> str | None:
         """Return why a topic has no value at a thickness; None where it has one."""
         thickness = to_mm(thickness_m)
-        low, high, what = self._domain(topic)
+        low, high = self._domain(topic)
         if low <= thickness <= high:
             return None
-        return f"no source for {what} at {thickness:g} mm; the tables cover {low:g} to {high:g} mm"
+        return _(
+            _WHY_NONE[topic],
+            thickness=general_text(thickness),
+            low=general_text(low),
+            high=general_text(high),
+        )
 
-    def _domain(self, topic: Topic) -> tuple[float, float, str]:
+    def _domain(self, topic: Topic) -> tuple[float, float]:
         speed_end = self.speed_rows[-1].thickness_mm
-        domains: dict[Topic, tuple[float, float, str]] = {
-            "speed": (_THINNEST_MM, speed_end, "the cutting speed"),
-            "oxygen_flow": (_THINNEST_MM, speed_end, "the cutting oxygen flow"),
-            "fuel_flow": (_THINNEST_MM, speed_end, "the fuel gas flow"),
-            "kerf": (
-                self.kerf_rows[0].nozzle_from_mm,
-                self.kerf_bound.thickness_to_mm,
-                "the kerf width",
-            ),
-            "start_time": (
-                self.thin_start.thickness_from_mm,
-                self.start_rows[-1].thickness_mm,
-                "the heating time of a start",
-            ),
+        domains: dict[Topic, tuple[float, float]] = {
+            "speed": (_THINNEST_MM, speed_end),
+            "oxygen_flow": (_THINNEST_MM, speed_end),
+            "fuel_flow": (_THINNEST_MM, speed_end),
+            "kerf": (self.kerf_rows[0].nozzle_from_mm, self.kerf_bound.thickness_to_mm),
+            "start_time": (self.thin_start.thickness_from_mm, self.start_rows[-1].thickness_mm),
         }
         if topic not in domains:
             raise ValueError(f"topic={topic!r} must be one of {sorted(domains)}")
@@ -173,9 +197,13 @@ class Cutting:
             )
             for end in ("low", "high")
         )
-        note = "between rows linear in the logarithm of thickness"
+        note = _("between rows linear in the logarithm of thickness")
         if thickness < axis[0]:
-            note = f"the first row, {axis[0]:g} mm, stands for {thickness:g} mm"
+            note = _(
+                "the first row, {first} mm, stands for {thickness} mm",
+                first=general_text(axis[0]),
+                thickness=general_text(thickness),
+            )
         elif thickness in axis:
             note = ""
         return low, high, note
@@ -190,14 +218,14 @@ class Cutting:
         low, high, note = self._between("speed", "mm_min", to_mm(thickness_m))
         value = low + place.place_in_range * (high - low)
         row = self.speed_rows[0]
-        placed = f"value placed at {place.place_in_range:g} of the range for {mode} cutting"
+        placed = _(_PLACED[mode], share=general_text(place.place_in_range))
         return Range(
             low / 6e4,
             value / 6e4,
             high / 6e4,
             row.source,
             weakest(row.trust, place.trust),
-            "; ".join(part for part in (placed, place.source, note) if part),
+            "; ".join(part for part in (placed, said_source(place.source), note) if part),
         )
 
     def flow(self, gas: Gas, column: str, thickness_m: float) -> Range:
@@ -205,7 +233,7 @@ class Cutting:
         low, high, note = self._between(column, "m3_h", to_mm(thickness_m))
         row = self.speed_rows[0]
         low_kg_s, high_kg_s = (gas.mass_kg(flow * ATMOSPHERE_BAR) / 3600.0 for flow in (low, high))
-        notes = ("value is the middle of the range", note)
+        notes = (_("value is the middle of the range"), note)
         return Range(
             low_kg_s,
             (low_kg_s + high_kg_s) / 2.0,
@@ -230,10 +258,14 @@ class Cutting:
         low = max(last.kerf_mm, bore)
         high = max(bound.kerf_at_most_mm, 1.5 * bore)
         value = min(max(line, low), high)
-        note = (
-            f"derived and unverified: from {last.kerf_mm:g} mm at {last.thickness_mm:g} mm to the "
-            f"published bound {bound.kerf_at_most_mm:g} mm at {bound.thickness_to_mm:g} mm; "
-            "low not under the bore, high not under 1.5 bores"
+        note = _(
+            "derived and unverified: from {kerf} mm at {thickness} mm to the published bound "
+            "{bound_kerf} mm at {bound_thickness} mm; low not under the bore, high not under 1.5 "
+            "bores",
+            kerf=general_text(last.kerf_mm),
+            thickness=general_text(last.thickness_mm),
+            bound_kerf=general_text(bound.kerf_at_most_mm),
+            bound_thickness=general_text(bound.thickness_to_mm),
         )
         # It stands on a recalled row, so it is no better than that row.
         return Range(
@@ -254,17 +286,21 @@ class Cutting:
         low = bore if first else widths[ends[place - 1]]
         high = self.kerf_bound.kerf_at_most_mm if last else widths[ends[place + 1]]
         value = max(table, bore)
-        note = (
-            ("low is the bore" if first else "low is that of the next thinner nozzle range")
-            + "; "
-            + ("high is the published bound" if last else "high is that of the next thicker one")
-        )
+        notes = [
+            _("low is the bore") if first else _("low is that of the next thinner nozzle range"),
+            _("high is the published bound") if last else _("high is that of the next thicker one"),
+        ]
         if bore > table:
-            note += f"; the table's {table:g} mm is narrower than the bore, so the bore stands"
+            notes.append(
+                _(
+                    "the table's {kerf} mm is narrower than the bore, so the bore stands",
+                    kerf=general_text(table),
+                )
+            )
         low, high = min(max(low, bore), value), max(high, value)
         row = self.kerf_rows[0]
         source = join_sources(row.source, self.kerf_bound.source if last else "")
-        return Range(low / 1e3, value / 1e3, high / 1e3, source, row.trust, note)
+        return Range(low / 1e3, value / 1e3, high / 1e3, source, row.trust, "; ".join(notes))
 
     def start_time(self, thickness_m: float) -> Range | None:
         """Return the heating time before an edge start [s]; None outside the tables."""
@@ -280,7 +316,7 @@ class Cutting:
         low = _linear(axis, [row.time_low_s for row in self.start_rows], thickness)
         high = _linear(axis, [row.time_high_s for row in self.start_rows], thickness)
         row = self.start_rows[0]
-        note = "oxy-acetylene; propane takes a few seconds longer; value is the middle"
+        note = _("oxy-acetylene; propane takes a few seconds longer; value is the middle")
         return Range(low, (low + high) / 2.0, high, row.source, row.trust, note)
 
 

@@ -7,6 +7,7 @@ from typing import Literal, get_args
 
 from pydantic import Field
 
+from kerfdocket.language import _, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.reference.table import (
     Figure,
@@ -34,10 +35,14 @@ __all__ = [
 FlameKindName = Literal["reducing", "neutral", "oxidising"]
 Region = Literal["Europe", "USA"]
 
-_ADIABATIC = "adiabatic, at equilibrium with dissociation, gases cold, without air"
 _WITH_AIR = {
-    "cools": f"{_ADIABATIC}: an upper bound",
-    "heats": f"{_ADIABATIC}; no upper bound: with so little oxygen, air makes it hotter",
+    "cools": marked(
+        "adiabatic, at equilibrium with dissociation, gases cold, without air: an upper bound"
+    ),
+    "heats": marked(
+        "adiabatic, at equilibrium with dissociation, gases cold, without air; no upper bound: "
+        "with so little oxygen, air makes it hotter"
+    ),
 }
 _COLOUR_RULES: dict[str, str] = {"Europe": "ISO 3821", "USA": "US"}
 
@@ -243,7 +248,7 @@ class Gases:
                     kelvin,
                     join_sources(left.source, right.source),
                     weakest(left.trust, right.trust),
-                    _WITH_AIR[row.air],
+                    _(_WITH_AIR[row.air]),
                 )
         return None
 

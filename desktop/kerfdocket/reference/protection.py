@@ -6,6 +6,7 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
+from kerfdocket.language import _
 from kerfdocket.reference.table import (
     Figure,
     Range,
@@ -139,7 +140,7 @@ class Protection:
         times = [row.minutes * 60.0 for row in rows if row.minutes is not None]
         source = join_sources(*(row.source for row in rows))
         trust = weakest(*(row.trust for row in rows))
-        note = "low is the shortest rule; the value is the longest"
+        note = _("low is the shortest rule; the value is the longest")
         return Range(min(times), max(times), max(times), source, trust, note)
 
 

@@ -6,7 +6,8 @@ from itertools import pairwise
 
 from pydantic import Field
 
-from kerfdocket.reference.table import Figure, Row, Tables, to_mm
+from kerfdocket.language import _
+from kerfdocket.reference.table import Figure, Row, Tables, general_text, to_mm
 
 __all__ = ["ExecutionClassRow", "Quality", "read_quality"]
 
@@ -76,7 +77,11 @@ class Quality:
         if not _in_scope(thickness):
             return None
         value = (row.constant_mm + row.slope_mm_per_mm * thickness) / 1e3
-        note = f"{row.constant_mm:g} mm + {row.slope_mm_per_mm:g} × thickness"
+        note = _(
+            "{constant} mm + {slope} × thickness",
+            constant=general_text(row.constant_mm),
+            slope=general_text(row.slope_mm_per_mm),
+        )
         return Figure(value, row.source, row.trust, note)
 
     def roughness_limit_m(self, quality_range: int, thickness_m: float) -> Figure | None:
@@ -89,7 +94,11 @@ class Quality:
         if not _in_scope(thickness):
             return None
         value = (row.constant_um + row.slope_um_per_mm * thickness) / 1e6
-        note = f"{row.constant_um:g} µm + {row.slope_um_per_mm:g} µm/mm × thickness"
+        note = _(
+            "{constant} µm + {slope} µm/mm × thickness",
+            constant=general_text(row.constant_um),
+            slope=general_text(row.slope_um_per_mm),
+        )
         return Figure(value, row.source, row.trust, note)
 
     def size_deviation_m(

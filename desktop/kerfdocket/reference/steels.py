@@ -7,8 +7,18 @@ from typing import Literal
 
 from pydantic import Field, field_validator, model_validator
 
+from kerfdocket.language import _, marked
 from kerfdocket.physics.steel import Composition
-from kerfdocket.reference.table import Row, TableError, Tables, Trust, join_sources, to_mm, weakest
+from kerfdocket.reference.table import (
+    Row,
+    TableError,
+    Tables,
+    Trust,
+    general_text,
+    join_sources,
+    to_mm,
+    weakest,
+)
 
 __all__ = ["CuttabilityLimit", "Family", "Grade", "HardnessLimit", "Steels", "read_steels"]
 
@@ -23,21 +33,22 @@ Family = Literal[
     "non-ferrous",
 ]
 
+# Keys, said where they are shown.
 _ELEMENTS = (
-    "carbon",
-    "silicon",
-    "manganese",
-    "phosphorus",
-    "sulphur",
-    "chromium",
-    "nickel",
-    "molybdenum",
-    "vanadium",
-    "niobium",
-    "titanium",
-    "copper",
-    "boron",
-    "nitrogen",
+    marked("carbon"),
+    marked("silicon"),
+    marked("manganese"),
+    marked("phosphorus"),
+    marked("sulphur"),
+    marked("chromium"),
+    marked("nickel"),
+    marked("molybdenum"),
+    marked("vanadium"),
+    marked("niobium"),
+    marked("titanium"),
+    marked("copper"),
+    marked("boron"),
+    marked("nitrogen"),
 )
 
 
@@ -200,11 +211,23 @@ class Steels:
         cev = next((part for part in equivalents if thickness <= part.limit_mm), None)
         notes = []
         if contents and content is None:
-            notes.append(f"the composition table of {row.grade} ends below {thickness:g} mm")
+            notes.append(
+                _(
+                    "the composition table of {grade} ends below {thickness} mm",
+                    grade=row.grade,
+                    thickness=general_text(thickness),
+                )
+            )
         if equivalents and cev is None:
-            notes.append(f"the CEV table of {row.grade} ends below {thickness:g} mm")
+            notes.append(
+                _(
+                    "the CEV table of {grade} ends below {thickness} mm",
+                    grade=row.grade,
+                    thickness=general_text(thickness),
+                )
+            )
         if content is not None:
-            notes.append("contents are upper limits; the mill certificate comes first")
+            notes.append(_("contents are upper limits; the mill certificate comes first"))
         parts: list[Row] = [part for part in (content, cev) if part is not None]
         parts = parts or [row]
         return Grade(

@@ -7,7 +7,8 @@ from typing import Literal
 
 from pydantic import Field, model_validator
 
-from kerfdocket.reference.table import Figure, Row, TableError, Tables
+from kerfdocket.language import _
+from kerfdocket.reference.table import Figure, Row, TableError, Tables, general_text
 
 __all__ = [
     "AcetyleneRule",
@@ -114,7 +115,10 @@ class Supply:
         row = self._rule(f"withdrawal {use}")
         if row.contents_divisor_per_hour is None:
             raise TableError(f"supply/acetylene_limits: {row.rule!r} has no share")
-        note = f"contents / {row.contents_divisor_per_hour:g} in an hour"
+        note = _(
+            "contents / {divisor} in an hour",
+            divisor=general_text(row.contents_divisor_per_hour),
+        )
         return Figure(1.0 / row.contents_divisor_per_hour / 3600.0, row.source, row.trust, note)
 
     def acetylene_cylinder_gauge_pa(self, temperature_k: float) -> Figure | None:

@@ -12,6 +12,7 @@ from typing import Any, Literal, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import _, in_language, marked
 from kerfdocket.physics.gas import REFERENCE_PRESSURE_ABS_PA, STANDARD_ATMOSPHERE_PA
 
 __all__ = [
@@ -27,7 +28,9 @@ __all__ = [
     "TableError",
     "Tables",
     "Trust",
+    "general_text",
     "join_sources",
+    "said_source",
     "to_mm",
     "weakest",
 ]
@@ -53,6 +56,24 @@ TRUST_ORDER: tuple[Trust, ...] = (
 # ideal over this 1.3 % step errs by less than 0.03 % even for propane.
 ATMOSPHERE_BAR = STANDARD_ATMOSPHERE_PA / REFERENCE_PRESSURE_ABS_PA
 
+# What stands in for a publication. They are keys; `said_source` says them where they are shown.
+_SOURCE_WORDS = frozenset(
+    {
+        marked("derived"),
+        marked("from memory"),
+        marked("common practice, no source"),
+        marked("recalled, no document opened"),
+        marked("the planner"),
+        marked("the planner's readings"),
+        marked("the planner's certificate"),
+        marked("the planner's scale"),
+        marked("the planner's prices"),
+        marked("this program"),
+        marked("tables of this program"),
+        marked("withheld"),
+    }
+)
+
 RowType = TypeVar("RowType", bound="Row")
 
 
@@ -68,6 +89,28 @@ def weakest(*trusts: Trust) -> Trust:
 def join_sources(*sources: str) -> str:
     """Return several citations as one text, each named once."""
     return "; ".join(dict.fromkeys(source for source in sources if source))
+
+
+def said_source(source: str) -> str:
+    """Return a source in the current language; the titles of publications stay as they are.
+
+    Args:
+        source: one or several, joined as `join_sources` does it.
+
+    >>> said_source("the planner's prices; derived")
+    "the planner's prices; derived"
+    """
+    parts = source.split("; ")
+    return "; ".join(_(part) if part in _SOURCE_WORDS else part for part in parts)
+
+
+def general_text(number: float) -> str:
+    """Write a number of a table with the digits that it needs.
+
+    >>> general_text(2.50), general_text(3.0)
+    ('2.5', '3')
+    """
+    return in_language(f"{number:g}")
 
 
 def to_mm(length_m: float) -> float:

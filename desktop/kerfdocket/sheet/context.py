@@ -18,6 +18,7 @@ from kerfdocket.language import (
     current_language,
     date_text,
     decimal_text,
+    in_language,
     language_named,
     marked,
     sense,
@@ -481,9 +482,9 @@ class _Writer:
         text = _("{value}, as stated", value=value.line) if value.is_stated else value.line
         return Row(value.label, text, value.mark)
 
-    def reason(self, key: str) -> str:
-        """Return how a value was got, or why it is withheld."""
-        return self._estimates[key].basis.text
+    def is_none_needed(self, key: str) -> bool:
+        """True if there is no value because the job calls for none."""
+        return self._estimates[key].is_none_needed
 
     def is_given(self, key: str) -> bool:
         """True if the plan has a value of that key."""
@@ -527,8 +528,8 @@ def _plate_rows(job: Job, write: _Writer) -> tuple[Row, ...]:
     rows.append(Row(_("Surface"), _(_SURFACES.get(plate.surface, plate.surface))))
     rows.append(write.row("steel.carbon_equivalent", _("Carbon equivalent")))
     preheat = write.row("steel.preheat", _("Preheat"))
-    if preheat.mark and write.reason("steel.preheat").startswith("none"):
-        preheat = Row(preheat.label, "none", preheat.mark)  # not asked for, which is no gap
+    if write.is_none_needed("steel.preheat"):
+        preheat = Row(preheat.label, _("none"), preheat.mark)
     rows.append(preheat)
     return tuple(rows)
 
@@ -788,7 +789,7 @@ def _front(plan: Plan, write: _Writer, room: Room, own: tuple[OwnPlace, ...]) ->
         gases=gases,
         times=times,
         gas_notes=gas_notes,
-        gas_reference=write.units.gas_reference.replace(" absolute", ""),
+        gas_reference=in_language(write.units.gas_state),
         pressure_unit=write.units.unit("bar"),
         size_unit=write.units.unit("mm"),
         change_overs=tuple(_change_block(one, write) for one in changes),

@@ -49,7 +49,7 @@ MAIN_RESULTS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
 def range_text(estimate: Estimate) -> str:
     """Return the range with its unit, else how firm the value stands or that there is none."""
     if estimate.is_withheld:
-        return "withheld"
+        return "none needed" if estimate.is_none_needed else "withheld"
     if not estimate.range_text:
         return estimate.basis.trust
     return f"{estimate.range_text} {estimate.unit_text}".strip()
@@ -69,9 +69,9 @@ def _guide(key: str) -> str:
 def basis_html(estimate: Estimate) -> str:
     """Write down how a value was got; everything in it is escaped."""
     basis = estimate.basis
-    value = "withheld"
+    value = range_text(estimate)
     if estimate.value is not None:
-        value = f"{estimate.value_text} ({range_text(estimate)})"
+        value = f"{estimate.value_text} ({value})"
     lines = [
         f"<h3>{html.escape(estimate.label)}: {html.escape(value)}</h3>",
         f"<p>{html.escape(basis.text)}</p>",

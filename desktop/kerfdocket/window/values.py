@@ -97,13 +97,13 @@ class ValuesDialog(TreeDialog):
     def _item(self, estimate: Estimate) -> QTreeWidgetItem:
         is_open = estimate.is_withheld
         spread = f"{estimate.range_text} {estimate.unit_text}" if estimate.range_text else ""
-        firm: str = "withheld" if is_open else estimate.basis.trust
+        firm: str = range_text(estimate) if is_open else estimate.basis.trust
         if estimate.is_unverified and not is_open:
             firm = f"{firm}, unverified"
         item = QTreeWidgetItem([estimate.label, estimate.value_text, spread.strip(), firm])
         item.setData(0, _KEY, estimate.key)
         item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        if is_open or estimate.is_unverified:
+        if (is_open and not estimate.is_none_needed) or estimate.is_unverified:
             item.setForeground(3, severity_colour("caution", self.palette()))
         said = estimate.basis.text if is_open else range_text(estimate)
         item.setToolTip(0, f"{estimate.key}: {said}")
