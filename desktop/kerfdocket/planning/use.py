@@ -141,8 +141,9 @@ def _times(job: Job, cut: CutResult) -> _Times:
     if cut.pierces:
         jet = pierce.scaled(cut.pierces).times(_JET_SHARE) if pierce else None
     share = job.torch.idle_share.si
-    stated = "idle_share" in job.torch.model_fields_set
-    shares = Span.exact(share) if stated else Span(*(min(1.0, share * d) for d in _IDLE_DOUBT))
+    shares = Span.exact(share)
+    if not _is_idling_stated(job):
+        shares = Span(*(min(1.0, share * doubt) for doubt in _IDLE_DOUBT))
     return _Times(
         cut.cutting_time_s,
         starts,
@@ -150,6 +151,10 @@ def _times(job: Job, cut: CutResult) -> _Times:
         cut.between_cuts_s.times(shares),
         span_of(cut["cut.clock_time"]),
     )
+
+
+def _is_idling_stated(job: Job) -> bool:
+    return "idle_share" in job.torch.model_fields_set
 
 
 def _amount(
@@ -202,7 +207,7 @@ def _flame_uses(
         basis = Basis(text, "derived", least("derived", *trusts), "m = q · n · t")
         starts = estimate(key, amount, basis, gas)
     share = job.unit_system.stated(job.torch.idle_share)
-    stated = "idle_share" in job.torch.model_fields_set
+    known = "as stated" if _is_idling_stated(job) else "assumed; none to twice that as the range"
     return (
         _amount(
             f"use.{name}_heating",
@@ -218,9 +223,8 @@ def _flame_uses(
             flow,
             times.idling,
             gas,
-            f"Flame left burning for {share} of the time between cuts "
-            f"({'as stated' if stated else 'assumed; none to twice that as the range'}), 1 min "
-            "(0.5 to 3) for each start.",
+            f"Flame left burning for {share} of the time between cuts ({known}), 1 min (0.5 to 3) "
+            "for each start.",
         ),
     )
 
