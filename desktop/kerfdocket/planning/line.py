@@ -133,8 +133,9 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
     flow, reason, trust = span_of(cutting), first_reason(cutting), cutting.basis.trust
     both = span_of(heating)
     from_outlet = flow.plus(both) if flow and both and not setting.holds_all_oxygen else flow
-    if job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen:
-        # One hose carries both; an injector's table already counts all oxygen.
+    # One hose carries both; an injector's table already counts all oxygen.
+    is_shared = job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen
+    if is_shared:
         extra = span_of(heating)
         reason = first_reason(cutting, heating)
         trust = least(trust, heating.basis.trust)
@@ -156,9 +157,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
             oxygen.regulator,
             oxygen.outlet if oxygen.comes_from_main else None,
             job.unit_system,
-            _firm(cutting, heating)
-            if job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen
-            else _firm(cutting),
+            _firm(cutting, heating) if is_shared else _firm(cutting),
             setting.regulator_pa,
             from_outlet,
             _firm(cutting) if setting.holds_all_oxygen else _firm(cutting, heating),
