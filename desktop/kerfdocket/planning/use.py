@@ -9,10 +9,10 @@ from kerfdocket.physics.orifice import density_kg_m3
 from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.before import BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.keys import KEYS, NONE, Span, estimate, first_reason, span_of, withheld
+from kerfdocket.planning.keys import NONE, Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.plate import PlateResult
-from kerfdocket.planning.preheat import NO_PREHEAT, WARM_ENOUGH, band_m, preheat_fuel_kg
+from kerfdocket.planning.preheat import band_m, preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
 
@@ -29,10 +29,6 @@ _IDLE_DOUBT = Span(0.0, 1.0, 2.0)
 # A part of less than this share of the whole does not make the whole less firm than it is without
 # (common practice, no source: far less than the doubt in the flow).
 _MATTERS = 0.1
-
-
-_IN_THE_TABLE = "counted with the cutting oxygen: the injector's table holds all oxygen"
-_NOT_COUNTED = (NO_PREHEAT, WARM_ENOUGH, _IN_THE_TABLE)
 
 
 @dataclass(frozen=True)
@@ -109,13 +105,19 @@ def plan_use(
         ),
         _leak("use.oxygen_leak", before, "oxygen", times, cut, setting.oxygen),
     )
+    # Uses that do not arise are withheld, and yet nothing is missing in the sum.
+    absent: set[str] = set()
+    if not _is_heated_before(job, steel):
+        absent |= {"use.fuel_preheat", "use.oxygen_preheat"}
     if setting.holds_all_oxygen:
         key = "use.oxygen_heating"
+        absent.add(key)
+        reason = "counted with the cutting oxygen: the injector's table holds all oxygen"
         oxygen_parts = tuple(
-            withheld(key, _IN_THE_TABLE) if one.key == key else one for one in oxygen_parts
+            withheld(key, reason) if one.key == key else one for one in oxygen_parts
         )
-    all_oxygen = _total("use.oxygen", oxygen_parts, setting.oxygen)
-    all_fuel = _total("use.fuel", fuel_parts, setting.fuel)
+    all_oxygen = _total("use.oxygen", oxygen_parts, absent, setting.oxygen)
+    all_fuel = _total("use.fuel", fuel_parts, absent, setting.fuel)
     fuel_span = span_of(all_fuel)
     by_weight = (
         estimate("use.fuel_mass", fuel_span, all_fuel.basis)
@@ -129,6 +131,10 @@ def plan_use(
         span_of(all_oxygen),
         fuel_span,
     )
+
+
+def _is_heated_before(job: Job, steel: SteelResult) -> bool:
+    return steel.preheat_k is not None and steel.preheat_k > job.site.temperature.si
 
 
 def _times(job: Job, cut: CutResult) -> _Times:
@@ -301,19 +307,19 @@ def _leak(
     return estimate(key, Span(0.0, value, max(high, value)), basis, gas)
 
 
-def _total(key: str, parts: tuple[Estimate, ...], gas: Gas) -> Estimate:
-    """Sum of the uses; what is withheld because it does not arise is none."""
-    counted = [one for one in parts if one.basis.text not in _NOT_COUNTED]
-    spans = [span_of(part) for part in counted]
+def _total(key: str, parts: tuple[Estimate, ...], absent: set[str], gas: Gas) -> Estimate:
+    """Sum of the uses but for those that do not arise."""
+    present = [one for one in parts if one.key not in absent]
+    spans = [span_of(part) for part in present]
     if any(span is None for span in spans):
-        return withheld(key, first_reason(*counted))
+        return withheld(key, first_reason(*present))
     total = NONE
     for span in spans:
         if span is not None:
             total = total.plus(span)
     trusts = [
         part.basis.trust
-        for part, span in zip(counted, spans, strict=True)
+        for part, span in zip(present, spans, strict=True)
         if span is not None and span.high >= _MATTERS * total.value
     ]
     basis = Basis(
@@ -322,8 +328,8 @@ def _total(key: str, parts: tuple[Estimate, ...], gas: Gas) -> Estimate:
         least("derived", *trusts),
         "m = Σ m_use",
         tuple(
-            (KEYS[part.key][0], _share(part, total))
-            for part, span in zip(counted, spans, strict=True)
+            (part.label, _share(part, total))
+            for part, span in zip(present, spans, strict=True)
             if span is not None
         ),
     )
