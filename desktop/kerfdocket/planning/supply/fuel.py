@@ -60,7 +60,6 @@ _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
 # solvent along. Common practice, no source.
 _STAYS_IN = 0.1
 _COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
-_TOO_COLD = "the cylinder gives no gas at the needed pressure in this cold"
 _STEPPED = (
     "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp; "
     "build of the cylinder and heat transfer assumed"
@@ -159,8 +158,8 @@ def plan_fuel(
     ]
     total, lines = all_on_hand(_AVAILABLE, job.fuel.gas, rows, basis, fuel)
     draw = _draw(case)
-    beside = _side_by_side(case, setting["setting.fuel_flow"], draw)
-    number = _number(case, use, beside)
+    beside, is_too_cold = _side_by_side(case, setting["setting.fuel_flow"], draw)
+    number = _number(case, use, beside, is_too_cold)
     if use.fuel_kg is not None and total.value < use.fuel_kg.value:
         findings.append(
             too_little("fuel.cylinders", name, total, use.fuel_kg, fuel, job.unit_system)
@@ -384,18 +383,23 @@ def _draw(case: _Case) -> Estimate:
     return estimate(_DRAW, span, basis, case.fuel)
 
 
-def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> Estimate:
-    """How many must be open together so that none is drawn too hard, the emptiest first."""
+def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple[Estimate, bool]:
+    """How many must be open together so that none is drawn too hard, the emptiest first.
+
+    Returns:
+        The number, and whether even the fullest is too cold to give gas.
+    """
     flow = span_of(flow_estimate)
     if flow is None or draw.is_withheld:
-        return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw))
+        return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw)), False
     try:
         limits = [_limit_kg_s(case, unit.row) for unit in case.in_order()]
     except _CannotSayError as reason:
-        return withheld(_SIDE_BY_SIDE, str(reason))
+        return withheld(_SIDE_BY_SIDE, str(reason)), False
     fullest = limits[-1]
     if fullest.low <= 0:
-        return withheld(_SIDE_BY_SIDE, _TOO_COLD)
+        too_cold = "the cylinder gives no gas at the needed pressure in this cold"
+        return withheld(_SIDE_BY_SIDE, too_cold), True
     counts = []
     for end, drawn in enumerate(flow):
         ends = [limit[2 - end] for limit in limits]  # the least flow meets the greatest limit
@@ -427,7 +431,7 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> Estim
             ("q_one, the fullest", units.gas_flow(case.fuel.volume_m3(fullest.value))),
         ),
     )
-    return estimate(_SIDE_BY_SIDE, number, basis)
+    return estimate(_SIDE_BY_SIDE, number, basis), False
 
 
 def _enough(limits: list[float], drawn: float) -> int:
@@ -440,7 +444,7 @@ def _enough(limits: list[float], drawn: float) -> int:
     return len(limits) + math.ceil((drawn - given) / limits[-1] - 1e-9)
 
 
-def _number(case: _Case, use: UseResult, beside: Estimate) -> Estimate:
+def _number(case: _Case, use: UseResult, beside: Estimate, is_too_cold: bool) -> Estimate:
     """How many the job needs, by content and by draw."""
     if use.fuel_kg is None:
         return withheld(_NUMBER, "what it takes is withheld")
@@ -450,7 +454,7 @@ def _number(case: _Case, use: UseResult, beside: Estimate) -> Estimate:
     by_content = whole(use.fuel_kg.over(fullest))
     by_draw = span_of(beside)
     if by_draw is None:
-        if beside.basis.text == _TOO_COLD:
+        if is_too_cold:
             return withheld(_NUMBER, beside.basis.text)
         basis = Basis(
             f"By content alone; the draw is not judged: {beside.basis.text}",
