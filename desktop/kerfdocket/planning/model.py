@@ -14,6 +14,7 @@ __all__ = [
     "Assumed",
     "Basis",
     "Caution",
+    "ChangeCause",
     "ChangeOver",
     "Estimate",
     "Finding",
@@ -37,6 +38,7 @@ Trust = Literal[
     "common practice, no source",
 ]
 Severity = Literal["stop", "caution", "note"]
+ChangeCause = Literal["at the reserve", "nearly empty", "empty", "too cold"]
 _WHOLE_MONEY = 20.0  # above it whole units are written: common practice, no source
 _TRUST_ORDER: tuple[Trust, ...] = ("stated", *TRUST_ORDER)
 
@@ -259,7 +261,8 @@ class Spell:
         gives_kg: what is taken from them. [kg]
         left_text: what gauge or scale shows at the end.
         is_changed: True if another has to take over; False where they last to the end.
-        reason: why they are changed.
+        reason: why they are changed, in words.
+        cause: the same as a key; None where they last to the end.
     """
 
     gas: str
@@ -272,6 +275,7 @@ class Spell:
     left_text: str
     is_changed: bool
     reason: str
+    cause: ChangeCause | None = None
 
 
 @dataclass(frozen=True)

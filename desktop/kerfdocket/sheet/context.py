@@ -65,7 +65,7 @@ _SURFACES = {
 }
 _STARTS = {"edge": "from the edge", "pierce": "pierce"}
 _MOST_CHANGE_ROWS = 6
-_CHANGED_FOR = {"too cold to hold its pressure": ", too cold"}
+_CHANGED_FOR = {"too cold": ", too cold"}
 # Cautions that say what to do when it goes wrong: always whole, in a box of their own.
 _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
 # Counted on printed sheets: letters in a line, the height that text shares with the small print
@@ -612,7 +612,7 @@ def _change_row(spell: Spell) -> ChangeRow:
     changed = "lasts to the end"
     if spell.is_changed:
         spread = "" if low == high else f" ({low}–{high})"
-        changed = f"{value}{spread}{_CHANGED_FOR.get(spell.reason, '')}"
+        changed = f"{value}{spread}{_CHANGED_FOR.get(spell.cause or '', '')}"
     return ChangeRow(
         names_text(spell.names),
         _said(spell.text),

@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import Span
-from kerfdocket.planning.model import ChangeOver, Spell
+from kerfdocket.planning.model import ChangeCause, ChangeOver, Spell
 from kerfdocket.planning.supply.common import Unit
 
 __all__ = ["plan_change_over"]
@@ -12,7 +12,14 @@ __all__ = ["plan_change_over"]
 _LEAST_S = 300.0  # to fit and leak-test another one: common practice, no source
 _HAIR = 1e-9  # of the whole: less is not worth another cylinder
 
-CanGive = Callable[[Unit, float], tuple[float, str]]
+_REASONS: dict[ChangeCause, str] = {
+    "at the reserve": "down to the reserve",
+    "nearly empty": "nearly empty",
+    "empty": "empty",
+    "too cold": "too cold to hold its pressure",
+}
+
+CanGive = Callable[[Unit, float], tuple[float, ChangeCause]]
 LeftText = Callable[[Unit, float], str]
 Limit = Callable[[Unit], float]
 
@@ -43,7 +50,7 @@ def plan_change_over(
         clock_s: how long it takes, setting up included. [s]
         set_up_s: how long no gas is drawn at the begin. [s]
         can_give: unit and its mean draw over the job [kg/s] -> what it gives before it must be
-            changed [kg], and the reason for which it is changed.
+            changed [kg], and the cause for which it is changed.
         left_text: unit and what was taken from it [kg] -> what gauge or scale shows then.
         limit: unit -> what may be drawn from it at once [kg/s]; None where there is no limit. As
             many are open together as the flame needs.
@@ -88,7 +95,7 @@ def plan_change_over(
         else:
             open_kg, ends_s = 0.0, clock_s.value
             earliest_s, latest_s = clock_s.low, clock_s.high
-        share = gives_kg / able_kg
+        share, cause = gives_kg / able_kg, given[0][1]
         left = (
             left_text(unit, amount * share) for unit, (amount, _) in zip(group, given, strict=True)
         )
@@ -103,7 +110,8 @@ def plan_change_over(
                 gives_kg=gives_kg,
                 left_text="; ".join(dict.fromkeys(left)),
                 is_changed=is_changed,
-                reason=given[0][1] if is_changed else "",
+                reason=_REASONS[cause] if is_changed else "",
+                cause=cause if is_changed else None,
             )
         )
         at_s = ends_s

@@ -25,6 +25,7 @@ from kerfdocket.planning.keys import (
 from kerfdocket.planning.line import REGULATOR_DROP_PA, LineResult
 from kerfdocket.planning.model import (
     Basis,
+    ChangeCause,
     ChangeOver,
     Estimate,
     Finding,
@@ -575,7 +576,7 @@ def _change_over(
     def limit(unit: Unit) -> float:
         return _limit_kg_s(case, unit.row).value
 
-    def can_give(unit: Unit, mean_kg_s: float) -> tuple[float, str]:
+    def can_give(unit: Unit, mean_kg_s: float) -> tuple[float, ChangeCause]:
         holds_kg = unit.holds_kg.value
         if case.job.fuel.gas == "acetylene":
             full = case.job.fuel.cylinders[unit.row].full_content
@@ -585,7 +586,7 @@ def _change_over(
             return 0.0, "empty"
         _, left_kg = _holds_s(case, unit.row, _HEAT_TRANSFER_W_M2_K.value, mean_kg_s)
         if left_kg > 0.01 * holds_kg:
-            return holds_kg - left_kg, "too cold to hold its pressure"
+            return holds_kg - left_kg, "too cold"
         return holds_kg, "empty"
 
     def left_text(unit: Unit, taken_kg: float) -> str:

@@ -207,7 +207,7 @@ def _change_over(
         need_kg,
         clock_s,
         cut.set_up_s,
-        lambda unit, _mean: (unit.holds_kg.value, "down to the reserve"),
+        lambda unit, _mean: (unit.holds_kg.value, "at the reserve"),
         left_text,
     )
 
