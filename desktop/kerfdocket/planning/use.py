@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Hose, Job
+from kerfdocket.language import _, decimal_text, marked
 from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.orifice import density_kg_m3
@@ -14,6 +15,7 @@ from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Tru
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.preheat import band_m, preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.sources import DERIVED, NO_SOURCE
 from kerfdocket.planning.steel import SteelResult
 
 __all__ = ["UseResult", "plan_use"]
@@ -112,7 +114,7 @@ def plan_use(
     if setting.holds_all_oxygen:
         key = "use.oxygen_heating"
         absent.add(key)
-        reason = "counted with the cutting oxygen: the injector's table holds all oxygen"
+        reason = _("counted with the cutting oxygen: the injector's table holds all oxygen")
         oxygen_parts = tuple(
             withheld(key, reason) if one.key == key else one for one in oxygen_parts
         )
@@ -170,7 +172,7 @@ def _amount(
     if rate is None or time_s is None:
         return withheld(key, first_reason(flow, timed))
     trust = least("derived", flow.basis.trust, timed.basis.trust)
-    basis = Basis(text, "derived", trust, "m = q · t")
+    basis = Basis(text, DERIVED, trust, "m = q · t")
     return estimate(key, rate.times(time_s), basis, gas)
 
 
@@ -181,7 +183,7 @@ def _cutting(setting: SettingResult, times: _Times, cut: CutResult) -> Estimate:
         times.cutting,
         cut["cut.speed"],
         setting.oxygen,
-        "Cutting oxygen flow times the time on the way.",
+        _("Cutting oxygen flow times the time on the way."),
     )
 
 
@@ -204,16 +206,22 @@ def _flame_uses(
     else:
         amount = rate.times(times.starts)
         trusts: list[Trust] = [flow.basis.trust, *(one.basis.trust for one in heated)]
-        text = f"Flame through {cut.edge_starts} edge starts and {cut.pierces} pierces."
+        text = _(
+            "Flame through {edge_starts} edge starts and {pierces} pierces.",
+            edge_starts=cut.edge_starts,
+            pierces=cut.pierces,
+        )
         jet_rate = span_of(jet) if jet is not None else None
         if jet_rate is not None and jet is not None and cut.pierces:
             amount = amount.plus(jet_rate.times(times.jet_in_pierces))
             trusts += [jet.basis.trust, "common practice, no source"]
-            text += " The cutting oxygen is open for 25 % (10 to 50 %) of a pierce."
-        basis = Basis(text, "derived", least("derived", *trusts), "m = q · n · t")
+            jet_text = _("The cutting oxygen is open for 25 % (10 to 50 %) of a pierce.")
+            text = f"{text} {jet_text}"
+        basis = Basis(text, DERIVED, least("derived", *trusts), "m = q · n · t")
         starts = estimate(key, amount, basis, gas)
-    share = job.unit_system.stated(job.torch.idle_share)
-    known = "as stated" if _is_idling_stated(job) else "assumed; none to twice that as the range"
+    known = _("assumed; none to twice that as the range")
+    if _is_idling_stated(job):
+        known = _("as stated")
     return (
         _amount(
             f"use.{name}_heating",
@@ -221,7 +229,7 @@ def _flame_uses(
             times.cutting,
             cut["cut.speed"],
             gas,
-            "Flow of the heating flame times the time on the way.",
+            _("Flow of the heating flame times the time on the way."),
         ),
         starts,
         _idling(
@@ -229,8 +237,12 @@ def _flame_uses(
             flow,
             times.idling,
             gas,
-            f"Flame left burning for {share} of the time between cuts ({known}), 1 min (0.5 to 3) "
-            "for each start.",
+            _(
+                "Flame left burning for {share} of the time between cuts ({known}), 1 min (0.5 to "
+                "3) for each start.",
+                share=job.unit_system.stated(job.torch.idle_share),
+                known=known,
+            ),
         ),
     )
 
@@ -239,7 +251,7 @@ def _idling(key: str, flow: Estimate, time_s: Span | None, gas: Gas, text: str) 
     rate = span_of(flow)
     if rate is None or time_s is None:
         return withheld(key, first_reason(flow))
-    basis = Basis(text, "derived", "common practice, no source", "m = q · share · t_between")
+    basis = Basis(text, DERIVED, "common practice, no source", "m = q · share · t_between")
     return estimate(key, rate.times(time_s), basis, gas)
 
 
@@ -266,9 +278,12 @@ def _purge(
     if rate is None or seconds is None:
         return withheld(key, first_reason(flow, purge))
     basis = Basis(
-        f"4.6 volumes of the hose before the torch goes on, and {seconds:.0f} s of flow while the "
-        "pressure is set.",
-        "derived: well mixed to 1 %",
+        _(
+            "4.6 volumes of the hose before the torch goes on, and {seconds} s of flow while the "
+            "pressure is set.",
+            seconds=decimal_text(seconds),
+        ),
+        marked("derived: well mixed to 1 %"),
         least("derived", flow.basis.trust),
         "m = 4.6 · V · ρ + q · t",
     )
@@ -284,8 +299,8 @@ def _leak(
     measured = span_of(found)
     if measured is not None and times.clock is not None:
         basis = Basis(
-            "What the standing test found, over the whole time on the clock.",
-            "derived",
+            _("What the standing test found, over the whole time on the clock."),
+            DERIVED,
             least(found.basis.trust, cut["cut.clock_time"].basis.trust),
             "m = q · t",
         )
@@ -297,9 +312,11 @@ def _leak(
         return withheld(key, first_reason(leak, cut["cut.clock_time"]))
     high = rate.high * times.clock.high
     basis = Basis(
-        "A line that stood its test loses less than the least leak that the gauge shows; half of "
-        "that is taken, over the whole time on the clock.",
-        "derived",
+        _(
+            "A line that stood its test loses less than the least leak that the gauge shows; half "
+            "of that is taken, over the whole time on the clock."
+        ),
+        DERIVED,
         least(leak.basis.trust, cut["cut.clock_time"].basis.trust),
         "m = q_least · t / 2",
     )
@@ -323,8 +340,8 @@ def _total(key: str, parts: tuple[Estimate, ...], absent: set[str], gas: Gas) ->
         if span is not None and span.high >= _MATTERS * total.value
     ]
     basis = Basis(
-        "Sum of the uses.",
-        "derived",
+        _("Sum of the uses."),
+        DERIVED,
         least("derived", *trusts),
         "m = Σ m_use",
         tuple(
@@ -338,7 +355,7 @@ def _total(key: str, parts: tuple[Estimate, ...], absent: set[str], gas: Gas) ->
 
 def _share(part: Estimate, total: Span) -> str:
     share = (part.value_si or 0.0) / total.value if total.value > 0.0 else 0.0
-    return f"{share:.0%}"
+    return _("{number}%", number=decimal_text(share * 100.0))
 
 
 def _preheat(
@@ -358,18 +375,26 @@ def _preheat(
         Finding(
             "note",
             "plate.preheat",
-            f"The gas for preheating counts a band of {units.size(band_m(plate))} along all cuts, "
-            "each heated once with the torch's flame, and 30 % of the heat reaching it.",
-            "Heat that runs off into a large plate comes on top; have gas in reserve.",
-            "common practice, no source",
+            _(
+                "The gas for preheating counts a band of {width} along all cuts, each heated once "
+                "with the torch's flame, and 30 % of the heat reaching it.",
+                width=units.size(band_m(plate)),
+            ),
+            _("Heat that runs off into a large plate comes on top; have gas in reserve."),
+            NO_SOURCE,
         )
     )
     basis = Basis(
-        f"Heating {units.mass(steel_kg)} of steel from "
-        f"{units.temperature(job.site.temperature.si)}, two thicknesses on each side of the cut, "
-        "20 to 40 % of the heat reaching it.",
-        "EN 1993-1-2 (heat content, held constant in the cold); Polish welding textbook, 11.2 "
-        "(band); efficiency assumed",
+        _(
+            "Heating {mass} of steel from {temperature}, two thicknesses on each side of the cut, "
+            "20 to 40 % of the heat reaching it.",
+            mass=units.mass(steel_kg),
+            temperature=units.temperature(job.site.temperature.si),
+        ),
+        marked(
+            "EN 1993-1-2 (heat content, held constant in the cold); Polish welding textbook, 11.2 "
+            "(band); efficiency assumed"
+        ),
         "common practice, no source",
         "m_gas = m_steel · Δh / (η · LHV)",
     )
@@ -384,9 +409,11 @@ def _preheat_oxygen(setting: SettingResult, fuel_preheat: Estimate) -> Estimate:
     oxygen, fuel = setting.oxygen, setting.fuel
     densities = oxygen.density_reference_kg_m3 / fuel.density_reference_kg_m3
     basis = Basis(
-        "Fuel gas to preheat times the oxygen ratio of the flame; none, where another burner with "
-        "air is used.",
-        "derived",
+        _(
+            "Fuel gas to preheat times the oxygen ratio of the flame; none, where another burner "
+            "with air is used."
+        ),
+        DERIVED,
         fuel_preheat.basis.trust,
         "m_oxygen = ratio · ρ_oxygen / ρ_fuel · m_fuel",
     )
