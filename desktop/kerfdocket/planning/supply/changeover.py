@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
+from kerfdocket.language import _, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import Span
 from kerfdocket.planning.model import ChangeCause, ChangeOver, Spell
@@ -13,10 +14,10 @@ _LEAST_S = 300.0  # to fit and leak-test another one: common practice, no source
 _HAIR = 1e-9  # of the whole: less is not worth another cylinder
 
 _REASONS: dict[ChangeCause, str] = {
-    "at the reserve": "down to the reserve",
-    "nearly empty": "nearly empty",
-    "empty": "empty",
-    "too cold": "too cold to hold its pressure",
+    "at the reserve": marked("down to the reserve"),
+    "nearly empty": marked("nearly empty"),
+    "empty": marked("empty"),
+    "too cold": marked("too cold to hold its pressure"),
 }
 
 CanGive = Callable[[Unit, float], tuple[float, ChangeCause]]
@@ -79,7 +80,7 @@ def plan_change_over(
         if holds_kg <= 0.0:
             continue  # nothing usable in them: they are not opened
         given = [can_give(unit, draw_kg_s * unit.holds_kg.value / holds_kg) for unit in group]
-        able_kg = sum(amount for amount, _ in given)
+        able_kg = sum(amount for amount, _cause in given)
         if able_kg <= 0.0:
             continue
         gives_kg = min(able_kg, open_kg)
@@ -97,7 +98,8 @@ def plan_change_over(
             earliest_s, latest_s = clock_s.low, clock_s.high
         share, cause = gives_kg / able_kg, given[0][1]
         left = (
-            left_text(unit, amount * share) for unit, (amount, _) in zip(group, given, strict=True)
+            left_text(unit, amount * share)
+            for unit, (amount, _cause) in zip(group, given, strict=True)
         )
         spells.append(
             Spell(
@@ -110,7 +112,7 @@ def plan_change_over(
                 gives_kg=gives_kg,
                 left_text="; ".join(dict.fromkeys(left)),
                 is_changed=is_changed,
-                reason=_REASONS[cause] if is_changed else "",
+                reason=_(_REASONS[cause]) if is_changed else "",
                 cause=cause if is_changed else None,
             )
         )
