@@ -19,6 +19,7 @@ from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, lea
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.sources import DERIVED, GAS_LAW, NO_SOURCE, THIS_PROGRAM
 from kerfdocket.quantity import GAS_FLOW
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["DRIFT_K", "BeforeLighting", "plan_before_lighting", "purge_s"]
 
@@ -34,7 +35,7 @@ _LEAST_STEPS = 3.0
 # How well the gas in a hose is known by a thermometer on it, or by none: assumed, common practice,
 # no source.
 _MEASURED_DOUBT_K, _UNMEASURED_DOUBT_K = 0.5, 2.0
-_GAUGE_ASSUMED = marked("derived; gauge assumed: common practice, no source")
+_GAUGE_ASSUMED = join_sources(DERIVED, marked("gauge assumed: common practice, no source"))
 
 
 @dataclass(frozen=True)

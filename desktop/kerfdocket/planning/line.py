@@ -17,7 +17,7 @@ from kerfdocket.planning.model import (
     least,
 )
 from kerfdocket.planning.setting import SettingResult, acetylene_finding
-from kerfdocket.planning.sources import NO_SOURCE, THIS_PROGRAM
+from kerfdocket.planning.sources import FRICTION_FACTOR, NO_SOURCE, THIS_PROGRAM
 from kerfdocket.planning.unused import unused_findings
 from kerfdocket.planning.upstream import (
     ASSUMED_LOSS,
@@ -27,6 +27,7 @@ from kerfdocket.planning.upstream import (
 )
 from kerfdocket.quantity import LENGTH, UnitSystem
 from kerfdocket.reference import Reference
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["REGULATOR_DROP_PA", "LineResult", "plan_line"]
 
@@ -37,17 +38,10 @@ _LARGE_LOSS = 0.2
 _SEEN_ON_A_GAUGE = 0.1
 # What a regulator needs above its outlet: assumed, common practice, no source.
 REGULATOR_DROP_PA = 50_000.0
-_HOSE_SOURCE = marked(
-    "Crane TP-410, isothermal flow with friction; friction factor after Haaland 1983"
-)
-_HOSE_AND_TAILS_SOURCE = marked(
-    "Crane TP-410, isothermal flow with friction; friction factor after Haaland 1983; tails: "
-    "Borda-Carnot"
-)
+_HOSE_SOURCE = join_sources(marked("Crane TP-410, isothermal flow with friction"), FRICTION_FACTOR)
+_HOSE_AND_TAILS_SOURCE = join_sources(_HOSE_SOURCE, marked("tails: Borda-Carnot"))
 _STATED_LIMIT = marked("limits of the piece, as stated by the planner")
-_STATED_OUTLET = marked(
-    "limits of the piece, as stated by the planner; drop of the regulator assumed"
-)
+_STATED_OUTLET = join_sources(_STATED_LIMIT, marked("drop of the regulator assumed"))
 _CLASSES = "012345"
 
 

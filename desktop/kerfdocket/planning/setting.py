@@ -25,10 +25,11 @@ from kerfdocket.planning.keys import (
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
-from kerfdocket.planning.sources import THIS_PROGRAM
+from kerfdocket.planning.sources import FRICTION_FACTOR, THIS_PROGRAM
 from kerfdocket.planning.upstream import left_at_torch_pa
 from kerfdocket.reference import Range, Reference
 from kerfdocket.reference.nozzles import Nozzle
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["SettingResult", "plan_setting"]
 
@@ -403,9 +404,9 @@ def _cutting_flow(
         )
     basis = Basis(
         text,
-        marked(
-            "Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow; checked against "
-            "CoolProp"
+        join_sources(
+            "Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow",
+            marked("checked against CoolProp"),
         ),
         least("derived", pressure.basis.trust),
         "ṁ = Cd · A · p₀ · √(γ / (R · T)) · (2/(γ+1))^((γ+1)/(2(γ−1))) / √Z"
@@ -539,8 +540,8 @@ def _discharge(job: Job, bore_m: float, oxygen: Gas, pressure: Span | None) -> E
             "What friction leaves a straight bore of the stated length, and an entrance that is "
             "not quite rounded (0 to 5 % less, assumed)."
         ),
-        marked(
-            "derived: Fanno line (Shapiro); friction factor after Haaland 1983; roughness assumed"
+        join_sources(
+            marked("derived: Fanno line (Shapiro)"), FRICTION_FACTOR, marked("roughness assumed")
         ),
         "derived",
         "f·L/d = (1−M²)/(γM²) + (γ+1)/(2γ) · ln((γ+1)M²/(2+(γ−1)M²))",
@@ -649,7 +650,9 @@ def _primary(
             "Share of the heat that the inner, hot flame gives with the torch's own oxygen; the "
             "rest is in the wide outer flame, which heats the plate little."
         ),
-        marked("derived from the balance of the elements; within 2.1 % of cantera"),
+        join_sources(
+            marked("derived from the balance of the elements"), marked("within 2.1 % of cantera")
+        ),
         least("derived", trust),
         "1 − 2 (r_st − r) · q / LHV",
         (

@@ -17,6 +17,7 @@ from kerfdocket.planning.preheat import band_m, preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.sources import DERIVED, NO_SOURCE
 from kerfdocket.planning.steel import SteelResult
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["UseResult", "plan_use"]
 
@@ -369,7 +370,7 @@ def _preheat(
     key, units = "use.fuel_preheat", job.unit_system
     amounts = preheat_fuel_kg(job, plate, steel, cut.length_m, fuel)
     if isinstance(amounts, str):
-        return withheld(key, amounts)
+        return withheld(key, _(amounts))
     steel_kg = mass_kg(1.0, band_m(plate), plate.thickness_m) * cut.length_m
     findings.append(
         Finding(
@@ -391,9 +392,10 @@ def _preheat(
             mass=units.mass(steel_kg),
             temperature=units.temperature(job.site.temperature.si),
         ),
-        marked(
-            "EN 1993-1-2 (heat content, held constant in the cold); Polish welding textbook, 11.2 "
-            "(band); efficiency assumed"
+        join_sources(
+            marked("EN 1993-1-2 (heat content, held constant in the cold)"),
+            marked("Polish welding textbook, 11.2 (band)"),
+            marked("efficiency assumed"),
         ),
         "common practice, no source",
         "m_gas = m_steel · Δh / (η · LHV)",

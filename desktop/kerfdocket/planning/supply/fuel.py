@@ -51,6 +51,7 @@ from kerfdocket.planning.supply.common import (
 from kerfdocket.planning.use import UseResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.supply import PropaneCylinder
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["plan_fuel"]
 
@@ -66,13 +67,17 @@ _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
 # solvent along. Common practice, no source.
 _STAYS_IN = 0.1
 _COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
-_STEPPED = marked(
-    "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp; "
-    "build of the cylinder and heat transfer assumed"
+_BUILD_ASSUMED = marked("build of the cylinder and heat transfer assumed")
+_STEPPED = join_sources(
+    marked(
+        "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp"
+    ),
+    _BUILD_ASSUMED,
 )
-_STEADY = marked(
-    "derived: heat balance; vapour pressure fitted to CoolProp 8.0.0; build of the cylinder and "
-    "heat transfer assumed"
+_STEADY = join_sources(
+    marked("derived: heat balance"),
+    marked("vapour pressure fitted to CoolProp 8.0.0"),
+    _BUILD_ASSUMED,
 )
 
 
@@ -271,9 +276,12 @@ def _weighed(
                     full=units.stated(full),
                 ),
                 _("Weigh again; an overfilled cylinder goes back to the supplier unused."),
-                _(
-                    "this program; 2 % and {mass} allowed for weighing",
-                    mass=units.mass(_WEIGHING_DOUBT_KG),
+                join_sources(
+                    THIS_PROGRAM,
+                    _(
+                        "2 % and {mass} allowed for weighing",
+                        mass=units.mass(_WEIGHING_DOUBT_KG),
+                    ),
                 ),
             )
         )
