@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from kerfdocket.job import Fuel, Hose, Job, Oxygen, Regulator
+from kerfdocket.language import _, decimal_text, marked, sense
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.leak import (
@@ -16,7 +17,9 @@ from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, with
 from kerfdocket.planning.line import LineResult
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.sources import DERIVED, GAS_LAW, NO_SOURCE, THIS_PROGRAM
 from kerfdocket.quantity import GAS_FLOW
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["DRIFT_K", "BeforeLighting", "plan_before_lighting", "purge_s"]
 
@@ -32,6 +35,7 @@ _LEAST_STEPS = 3.0
 # How well the gas in a hose is known by a thermometer on it, or by none: assumed, common practice,
 # no source.
 _MEASURED_DOUBT_K, _UNMEASURED_DOUBT_K = 0.5, 2.0
+_GAUGE_ASSUMED = join_sources(DERIVED, marked("gauge assumed: common practice, no source"))
 
 
 @dataclass(frozen=True)
@@ -106,10 +110,14 @@ def plan_before_lighting(job: Job, setting: SettingResult, line: LineResult) -> 
         ),
         _drift(job, "steps.oxygen_test_drift", oxygen_pressure),
         _drift(job, "steps.fuel_test_drift", fuel_pressure),
-        _found(job, _Tested("oxygen", "Oxygen", setting.oxygen, oxygen, _OXYGEN_STEP_PA), findings),
         _found(
             job,
-            _Tested("fuel", job.fuel.gas.capitalize(), setting.fuel, fuel, _FUEL_STEP_PA),
+            _Tested("oxygen", _("Oxygen"), setting.oxygen, oxygen, _OXYGEN_STEP_PA),
+            findings,
+        ),
+        _found(
+            job,
+            _Tested("fuel", _(fuel.gas).capitalize(), setting.fuel, fuel, _FUEL_STEP_PA),
             findings,
         ),
     )
@@ -136,18 +144,22 @@ def _purge(
             for flow_kg_s in reversed(rate)
         ]
     except ValueError:
-        return withheld(key, "the set pressure is outside what the formula is good for")
+        return withheld(key, _("the set pressure is outside what the formula is good for"))
     basis = Basis(
-        "Until 1 % of what was in the hose is left, well mixed, which is the slowest case.",
-        "derived",
+        _("Until 1 % of what was in the hose is left, well mixed, which is the slowest case."),
+        DERIVED,
         least("derived", flow.basis.trust),
         "t = V / q · ln(100)",
         (
-            ("hose", units.capacity(volume_m3)),
-            ("pressure in it", units.gauge(gauge_pa)),
+            (_("hose"), units.capacity(volume_m3)),
+            (_("pressure in it"), units.gauge(gauge_pa)),
             (
-                "flow",
-                f"{units.gas_flow(gas.volume_m3(rate.value))} at {units.gas_reference}",
+                _("flow"),
+                _(
+                    "{flow} at {state}",
+                    flow=units.gas_flow(gas.volume_m3(rate.value)),
+                    state=_(units.gas_reference),
+                ),
             ),
         ),
     )
@@ -168,13 +180,17 @@ def _leak(
     volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
     leak_m3_s = smallest_visible_leak_m3_s(volume_m3, step_pa, time_s)
     basis = Basis(
-        f"A change of {units.gauge(step_pa)} is the least that the gauge shows "
-        f"({'as stated' if stated else 'assumed'}); over {time_s / 60:.0f} minutes, hose volume "
-        "alone, temperature steady.",
-        "derived" if stated else "derived; gauge assumed: common practice, no source",
+        _(
+            "A change of {step} is the least that the gauge shows ({known}); over {minutes} "
+            "minutes, hose volume alone, temperature steady.",
+            step=units.gauge(step_pa),
+            known=_("as stated") if stated else _("assumed"),
+            minutes=decimal_text(time_s / 60),
+        ),
+        DERIVED if stated else _GAUGE_ASSUMED,
         "derived" if stated else "common practice, no source",
         "q = V · Δp / (1 bar · t)",
-        (("hose", units.capacity(volume_m3)),),
+        ((_("hose"), units.capacity(volume_m3)),),
     )
     return estimate(key, Span.exact(gas.mass_kg(leak_m3_s)), basis, gas)
 
@@ -188,15 +204,18 @@ def _drift(job: Job, key: str, pressure: Estimate) -> Estimate:
         gauge_pa + job.site.air_abs_pa, job.site.temperature.si, DRIFT_K
     )
     basis = Basis(
-        f"For a change of {units.degrees(DRIFT_K)} in the hose, up or down: falling, it looks "
-        "like a leak; rising, it hides one. Up to 8 % more for propane, as a real gas.",
-        "derived: gas law",
+        _(
+            "For a change of {degrees} in the hose, up or down: falling, it looks like a leak; "
+            "rising, it hides one. Up to 8 % more for propane, as a real gas.",
+            degrees=units.degrees(DRIFT_K),
+        ),
+        GAS_LAW,
         "derived",
         "Δp = p_abs · ΔT / T",
         (
-            ("set pressure", units.gauge(gauge_pa)),
-            ("air", f"{units.air(job.site.air_abs_pa)} absolute"),
-            ("temperature", units.stated(job.site.temperature)),
+            (_("set pressure"), units.gauge(gauge_pa)),
+            (_("air"), _("{pressure} absolute", pressure=units.air(job.site.air_abs_pa))),
+            (_("temperature"), units.stated(job.site.temperature)),
         ),
     )
     return estimate(key, Span.exact(change_pa), basis)
@@ -218,15 +237,15 @@ def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
     key, test, units = f"steps.{tested.key}_leak_found", tested.line.standing_test, job.unit_system
     if test.begin_gauge is None or test.end_gauge is None:
         if test.begin_gauge is None and test.end_gauge is None:
-            return withheld(key, "no readings of a standing test are stated")
-        reason = "only one of the two readings is stated"
+            return withheld(key, _("no readings of a standing test are stated"))
+        reason = _("only one of the two readings is stated")
         findings.append(
             Finding(
                 "caution",
                 f"{tested.key}.standing_test",
-                f"{tested.word}, standing test: {reason}.",
-                "State the gauge at the begin and at the end.",
-                "this program",
+                _("{gas}, standing test: {reason}.", gas=tested.word, reason=reason),
+                _("State the gauge at the begin and at the end."),
+                THIS_PROGRAM,
             )
         )
         return withheld(key, reason)
@@ -237,14 +256,14 @@ def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
     step = tested.line.regulator.gauge_step
     step_pa = step.si if step else tested.usual_step_pa
     if test.begin_gauge.si < _LEAST_STEPS * step_pa:
-        reason = "the pressure is too low for this gauge to show anything"
+        reason = _("the pressure is too low for this gauge to show anything")
         findings.append(
             Finding(
                 "caution",
                 f"{tested.key}.standing_test",
-                f"{tested.word}, standing test: {reason}.",
-                "Test at the working pressure, with a finer gauge if need be.",
-                "common practice, no source",
+                _("{gas}, standing test: {reason}.", gas=tested.word, reason=reason),
+                _("Test at the working pressure, with a finer gauge if need be."),
+                NO_SOURCE,
             )
         )
         return withheld(key, reason)
@@ -267,20 +286,24 @@ def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
                 )
             )
     except ValueError:
-        return withheld(key, "the readings are outside what the formula is good for")
+        return withheld(key, _("the readings are outside what the formula is good for"))
     span = Span(*ends)
     basis = Basis(
-        f"Readings of the standing test, hose volume alone; {units.gauge(step_pa)} of doubt in the "
-        f"gauge and {units.degrees(doubt_k)} in the gas "
-        f"({'thermometer on the hose' if is_measured else 'temperature not measured'}).",
-        "derived: gas law with compressibility",
+        _(
+            "Readings of the standing test, hose volume alone; {step} of doubt in the gauge and "
+            "{degrees} in the gas ({known}).",
+            step=units.gauge(step_pa),
+            degrees=units.degrees(doubt_k),
+            known=_("thermometer on the hose") if is_measured else _("temperature not measured"),
+        ),
+        marked("derived: gas law with compressibility"),
         "derived",
         "q = V · (p₁/T₁ − p₂/T₂) · T₁₅ / (1 bar · t)",
         (
-            ("hose", units.capacity(volume_m3)),
-            ("begin", f"{units.stated(test.begin_gauge)}, {units.temperature(begin_k)}"),
-            ("end", f"{units.stated(test.end_gauge)}, {units.temperature(end_k)}"),
-            ("between", units.stated(test.time)),
+            (_("hose"), units.capacity(volume_m3)),
+            (_("begin"), f"{units.stated(test.begin_gauge)}, {units.temperature(begin_k)}"),
+            (_("end"), f"{units.stated(test.end_gauge)}, {units.temperature(end_k)}"),
+            (sense("of two readings", "between"), units.stated(test.time)),
         ),
     )
     _judge(job, tested, span, findings)
@@ -297,10 +320,17 @@ def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> No
             Finding(
                 "stop",
                 where,
-                f"{tested.word}: the standing test shows a leak of about {value}, at least {low}.",
-                "Do not light. Shut, vent, find it with leak-detection fluid, put it right, test "
-                "again.",
-                "derived: gas law",
+                _(
+                    "{gas}: the standing test shows a leak of about {leak}, at least {least}.",
+                    gas=tested.word,
+                    leak=value,
+                    least=low,
+                ),
+                _(
+                    "Do not light. Shut, vent, find it with leak-detection fluid, put it right, "
+                    "test again."
+                ),
+                GAS_LAW,
             )
         )
     elif span.high < 0.0:
@@ -308,11 +338,15 @@ def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> No
             Finding(
                 "caution",
                 where,
-                f"{tested.word}: the gauge rose in the standing test, which shows nothing of a "
-                "leak.",
-                "Let the line come to rest; see whether the supply valve was shut and the "
-                "regulator does not creep; test again.",
-                "derived: gas law",
+                _(
+                    "{gas}: the gauge rose in the standing test, which shows nothing of a leak.",
+                    gas=tested.word,
+                ),
+                _(
+                    "Let the line come to rest; see whether the supply valve was shut and the "
+                    "regulator does not creep; test again."
+                ),
+                GAS_LAW,
             )
         )
     else:
@@ -320,9 +354,13 @@ def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> No
             Finding(
                 "note",
                 where,
-                f"{tested.word}: the standing test shows no leak; one below {high} would not have "
-                "been seen.",
-                "Leak-detection fluid stays the fine test.",
-                "derived: gas law",
+                _(
+                    "{gas}: the standing test shows no leak; one below {leak} would not have been "
+                    "seen.",
+                    gas=tested.word,
+                    leak=high,
+                ),
+                _("Leak-detection fluid stays the fine test."),
+                GAS_LAW,
             )
         )

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kerfdocket.job import Arrestor, Hose, Job, Outlet, Regulator
+from kerfdocket.language import _, counted, marked, sense
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import NONE, Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import (
@@ -16,6 +17,7 @@ from kerfdocket.planning.model import (
     least,
 )
 from kerfdocket.planning.setting import SettingResult, acetylene_finding
+from kerfdocket.planning.sources import FRICTION_FACTOR, NO_SOURCE, THIS_PROGRAM
 from kerfdocket.planning.unused import unused_findings
 from kerfdocket.planning.upstream import (
     ASSUMED_LOSS,
@@ -25,6 +27,7 @@ from kerfdocket.planning.upstream import (
 )
 from kerfdocket.quantity import LENGTH, UnitSystem
 from kerfdocket.reference import Reference
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["REGULATOR_DROP_PA", "LineResult", "plan_line"]
 
@@ -35,8 +38,10 @@ _LARGE_LOSS = 0.2
 _SEEN_ON_A_GAUGE = 0.1
 # What a regulator needs above its outlet: assumed, common practice, no source.
 REGULATOR_DROP_PA = 50_000.0
-_HOSE_SOURCE = "Crane TP-410, isothermal flow with friction; friction factor after Haaland 1983"
-_STATED_LIMIT = "limits of the piece, as stated by the planner"
+_HOSE_SOURCE = join_sources(marked("Crane TP-410, isothermal flow with friction"), FRICTION_FACTOR)
+_HOSE_AND_TAILS_SOURCE = join_sources(_HOSE_SOURCE, marked("tails: Borda-Carnot"))
+_STATED_LIMIT = marked("limits of the piece, as stated by the planner")
+_STATED_OUTLET = join_sources(_STATED_LIMIT, marked("drop of the regulator assumed"))
 _CLASSES = "012345"
 
 
@@ -120,7 +125,7 @@ def plan_line(job: Job, reference: Reference, setting: SettingResult) -> LineRes
         if side.gas_name == "acetylene":
             _check_acetylene(job, reference, side, set_pressure, findings)
     if job.torch.oxygen_hoses == 1:
-        reason = "the cutting oxygen's hose feeds the heating flame, too"
+        reason = _("the cutting oxygen's hose feeds the heating flame, too")
         keys = ("line.heating_oxygen_loss", "line.heating_oxygen_regulator_pressure")
         estimates[2:2] = [withheld(key, reason) for key in keys]
     return LineResult("line", tuple(estimates), (*findings, *unused_findings(job)))
@@ -133,8 +138,9 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
     flow, reason, trust = span_of(cutting), first_reason(cutting), cutting.basis.trust
     both = span_of(heating)
     from_outlet = flow.plus(both) if flow and both and not setting.holds_all_oxygen else flow
-    if job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen:
-        # One hose carries both; an injector's table already counts all oxygen.
+    # One hose carries both; an injector's table already counts all oxygen.
+    is_shared = job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen
+    if is_shared:
         extra = span_of(heating)
         reason = first_reason(cutting, heating)
         trust = least(trust, heating.basis.trust)
@@ -144,7 +150,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
         _Side(
             "oxygen",
             "oxygen",
-            "Oxygen",
+            _("Oxygen"),
             "oxygen",
             setting.oxygen,
             setting["setting.cutting_oxygen_pressure"],
@@ -156,9 +162,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
             oxygen.regulator,
             oxygen.outlet if oxygen.comes_from_main else None,
             job.unit_system,
-            _firm(cutting, heating)
-            if job.torch.oxygen_hoses == 1 and not setting.holds_all_oxygen
-            else _firm(cutting),
+            _firm(cutting, heating) if is_shared else _firm(cutting),
             setting.regulator_pa,
             from_outlet,
             _firm(cutting) if setting.holds_all_oxygen else _firm(cutting, heating),
@@ -169,7 +173,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
             _Side(
                 "heating_oxygen",
                 "oxygen.heating",
-                "Heating oxygen",
+                _("Heating oxygen"),
                 "oxygen",
                 setting.oxygen,
                 setting["setting.heating_oxygen_pressure"],
@@ -188,7 +192,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
         _Side(
             "fuel",
             "fuel",
-            fuel.gas.capitalize(),
+            _(fuel.gas).capitalize(),
             fuel.gas,
             setting.fuel,
             setting["setting.fuel_pressure"],
@@ -243,15 +247,20 @@ def _upstream(
             )
         ]
     except ArrestorUnreadable:
-        reason = "the arrestor's figures do not go with this flow and pressure"
+        reason = _("the arrestor's figures do not go with this flow and pressure")
         findings.append(
             Finding(
                 "stop",
                 f"{side.where}.arrestor.pressure_loss",
-                f"{side.word}: {reason}: {_arrestor_text(side)}, needed are "
-                f"{units.gas_flow(side.gas.volume_m3(side.flow.value))}.",
-                "Read the diagram again near this flow, or use an arrestor for more flow.",
-                "this program",
+                _(
+                    "{gas}: {reason}: {arrestor}, needed are {flow}.",
+                    gas=side.word,
+                    reason=reason,
+                    arrestor=_arrestor_text(side),
+                    flow=units.gas_flow(side.gas.volume_m3(side.flow.value)),
+                ),
+                _("Read the diagram again near this flow, or use an arrestor for more flow."),
+                THIS_PROGRAM,
             )
         )
         return withheld(loss_key, reason), withheld(key, reason)
@@ -260,13 +269,17 @@ def _upstream(
             Finding(
                 "stop",
                 f"{side.where}.hose",
-                f"{side.word} hose of {_hose_text(side)} cannot carry "
-                f"{units.gas_flow(side.gas.volume_m3(side.flow.value))}.",
+                _(
+                    "{gas} hose of {hose} cannot carry {flow}.",
+                    gas=side.word,
+                    hose=_hose_text(side),
+                    flow=units.gas_flow(side.gas.volume_m3(side.flow.value)),
+                ),
                 _what_would_do(job, reference, side, torch.value, side.flow.value),
                 _HOSE_SOURCE,
             )
         )
-        reason = "the hose cannot carry the flow at a pressure that the formulas are good for"
+        reason = _("the hose cannot carry the flow at a pressure that the formulas are good for")
         return withheld(loss_key, reason), withheld(key, reason)
     if side.set_pa is not None:
         # The table names the pressure at the regulator: nothing is worked back to it.
@@ -280,8 +293,12 @@ def _upstream(
             Finding(
                 "caution",
                 f"{side.where}.hose",
-                f"{side.word} loses {units.gauge(loss.value)} of "
-                f"{units.gauge(regulator.value)} on the way to the torch.",
+                _(
+                    "{gas} loses {loss} of {pressure} on the way to the torch.",
+                    gas=side.word,
+                    loss=units.gauge(loss.value),
+                    pressure=units.gauge(regulator.value),
+                ),
                 _what_would_do(job, reference, side, torch.value, side.flow.value),
                 _HOSE_SOURCE,
             )
@@ -290,19 +307,25 @@ def _upstream(
     if loss.high - loss.low > _SEEN_ON_A_GAUGE * regulator.value:
         trust = least(trust, side.flow_trust)
     basis = Basis(
-        f"Loss of {_hose_text(side)} of hose with {side.hose.joints} hose "
-        f"{'tail' if side.hose.joints == 1 else 'tails'} at this flow (tails 0.7 to 0.9 of the "
-        f"hose's bore: assumed), and of the flashback arrestor: {_arrestor_text(side)}.",
-        f"{_HOSE_SOURCE}; tails: Borda-Carnot",
+        counted(
+            "Loss of {hose} of hose with {count} hose tail at this flow (tails 0.7 to 0.9 of the "
+            "hose's bore: assumed), and of the flashback arrestor: {arrestor}.",
+            "Loss of {hose} of hose with {count} hose tails at this flow (tails 0.7 to 0.9 of the "
+            "hose's bore: assumed), and of the flashback arrestor: {arrestor}.",
+            side.hose.joints,
+            hose=_hose_text(side),
+            arrestor=_arrestor_text(side),
+        ),
+        _HOSE_AND_TAILS_SOURCE,
         trust,
         "p₁² − p₂² = G² · Z · R · T · (f · L/D + ΣK + 2 ln(p₁/p₂))",
         (
-            ("pressure at the torch", units.gauge(torch.value)),
-            ("flow", units.gas_flow(side.gas.volume_m3(side.flow.value))),
-            ("bore", units.stated(side.hose.bore)),
-            ("length", units.stated(side.hose.length)),
-            ("hose tails", str(side.hose.joints)),
-            ("temperature", units.stated(job.site.temperature)),
+            (_("pressure at the torch"), units.gauge(torch.value)),
+            (_("flow"), units.gas_flow(side.gas.volume_m3(side.flow.value))),
+            (sense("of a hose", "bore"), units.stated(side.hose.bore)),
+            (_("length"), units.stated(side.hose.length)),
+            (_("hose tails"), str(side.hose.joints)),
+            (_("temperature"), units.stated(job.site.temperature)),
         ),
     )
     return estimate(loss_key, loss, basis), estimate(key, regulator, basis)
@@ -311,15 +334,17 @@ def _upstream(
 def _arrestor_text(side: _Side) -> str:
     arrestor, units = side.arrestor, side.units
     if not arrestor.fitted:
-        return "none fitted"
+        return _("none fitted")
     if arrestor.pressure_loss is None:
-        return "not stated, 5 % of the pressure (0 to 10 %) assumed"
+        return _("not stated, 5 % of the pressure (0 to 10 %) assumed")
     if arrestor.loss_flow is None:
-        return f"{units.stated(arrestor.pressure_loss)} as stated"
-    gas = "air" if arrestor.loss_gas == "air" else side.gas_name
-    return (
-        f"{units.stated(arrestor.pressure_loss)} at {units.stated(arrestor.loss_flow)} of {gas}, "
-        "carried over to this flow and pressure as a quadratic resistance"
+        return _("{loss} as stated", loss=units.stated(arrestor.pressure_loss))
+    return _(
+        "{loss} at {flow} of {gas}, carried over to this flow and pressure as a quadratic "
+        "resistance",
+        loss=units.stated(arrestor.pressure_loss),
+        flow=units.stated(arrestor.loss_flow),
+        gas=_("air") if arrestor.loss_gas == "air" else _(side.gas_name),
     )
 
 
@@ -352,17 +377,24 @@ def _what_would_do(
         share = loss_share(bore_m, hose.length.si)
         if share <= _LARGE_LOSS:
             lost = units.gauge(torch_pa * share / (1.0 - share))
-            texts.append(f"With a hose of {units.size(bore_m)} bore it would be {lost}.")
+            texts.append(
+                _(
+                    "With a hose of {bore} bore it would be {loss}.",
+                    bore=units.size(bore_m),
+                    loss=lost,
+                )
+            )
             break
     length_m = _longest(lambda one: loss_share(hose.bore.si, one) <= _LARGE_LOSS, hose.length.si)
     if length_m >= 1.0:
         unit = units.unit("m")
-        texts.append(f"This bore would do up to {int(LENGTH.from_si(length_m, unit))} {unit}.")
+        longest = f"{int(LENGTH.from_si(length_m, unit))} {unit}"
+        texts.append(_("This bore would do up to {length}.", length=longest))
     if texts:
         return " ".join(texts)
     if loss_share(max(reference.hose_bores_m()), 1.0) > _LARGE_LOSS:
-        return "The arrestor alone takes too much: use one for more flow."
-    return "Bring the supply nearer; no hose of the standard bores would do."
+        return _("The arrestor alone takes too much: use one for more flow.")
+    return _("Bring the supply nearer; no hose of the standard bores would do.")
 
 
 def _longest(will_do: Callable[[float], bool], length_m: float) -> float:
@@ -382,7 +414,7 @@ def _limits(reference: Reference, side: _Side) -> tuple[_Limit | None, _Limit | 
         row = reference.regulator_class(side.gas_name, regulator.rated_class)
         if row is not None:
             # What no source was opened for stops nothing by itself.
-            source = f"{row.source}, class {regulator.rated_class}"
+            source = _("{source}, class {number}", source=row.source, number=regulator.rated_class)
             outlet = _Limit(row.outlet_gauge_pa, source, "rated_class", False)
             flow = _Limit(row.flow_m3_s, source, "rated_class", False)
     if regulator.outlet_limit is not None:
@@ -402,8 +434,11 @@ def _class_that_would_do(
             and row.outlet_gauge_pa >= needed_pa
             and row.flow_m3_s >= (needed_m3_s or 0.0)
         ):
-            return f"the smallest class of ISO 2503 that could is {one} (limits from memory)"
-    return "no class of ISO 2503 that is known here could"
+            return _(
+                "the smallest class of ISO 2503 that could is {number} (limits from memory)",
+                number=one,
+            )
+    return _("no class of ISO 2503 that is known here could")
 
 
 def _check_regulator(
@@ -417,9 +452,14 @@ def _check_regulator(
             Finding(
                 "note",
                 f"{side.where}.regulator.rated_class",
-                f"{side.word}: class {rated} is not known here for {side.gas_name}.",
-                "State outlet pressure and flow as they stand on the regulator.",
-                "this program",
+                _(
+                    "{line}: class {number} is not known here for {gas}.",
+                    line=side.word,
+                    number=rated,
+                    gas=_(side.gas_name),
+                ),
+                _("State outlet pressure and flow as they stand on the regulator."),
+                THIS_PROGRAM,
             )
         )
     at_torch = side.pressure.value_si
@@ -432,10 +472,18 @@ def _check_regulator(
             Finding(
                 "stop" if firm and outlet.is_stated else "caution",
                 f"{side.where}.regulator.{outlet.field}",
-                f"{side.word} regulator gives {units.gauge(outlet.value)} at the most"
-                f"{_by_class(outlet)}; {units.gauge(needed_pa)} are needed.",
-                f"Use a regulator for a higher outlet pressure ({would_do}), or a wider or shorter "
-                "hose.",
+                _(
+                    "{gas} regulator gives {limit} at the most{by_class}; {needed} are needed.",
+                    gas=side.word,
+                    limit=units.gauge(outlet.value),
+                    by_class=_by_class(outlet),
+                    needed=units.gauge(needed_pa),
+                ),
+                _(
+                    "Use a regulator for a higher outlet pressure ({would_do}), or a wider or "
+                    "shorter hose.",
+                    would_do=would_do,
+                ),
                 outlet.source,
             )
         )
@@ -445,16 +493,25 @@ def _check_regulator(
             Finding(
                 _passes(side, side.firm_flow, flow.value) if flow.is_stated else "caution",
                 f"{side.where}.regulator.{flow.field}",
-                f"{side.word} regulator passes {units.gas_flow(flow.value)} at the most"
-                f"{_by_class(flow)}; {units.gas_flow(needed_m3_s)} are needed.",
-                f"Use a regulator for at least {units.gas_flow(needed_m3_s)} ({would_do}).",
+                _(
+                    "{gas} regulator passes {limit} at the most{by_class}; {needed} are needed.",
+                    gas=side.word,
+                    limit=units.gas_flow(flow.value),
+                    by_class=_by_class(flow),
+                    needed=units.gas_flow(needed_m3_s),
+                ),
+                _(
+                    "Use a regulator for at least {flow} ({would_do}).",
+                    flow=units.gas_flow(needed_m3_s),
+                    would_do=would_do,
+                ),
                 flow.source,
             )
         )
 
 
 def _by_class(limit: _Limit) -> str:
-    return "" if limit.is_stated else " by its class (from memory)"
+    return "" if limit.is_stated else _(" by its class (from memory)")
 
 
 def _check_acetylene(
@@ -480,9 +537,12 @@ def _check_acetylene(
             Finding(
                 "stop",
                 "fuel.supply",
-                "Acetylene is not kept in a tank: it comes dissolved in cylinders, or from a main.",
-                "Choose cylinders or a main, or another fuel gas.",
-                "common practice, no source",
+                _(
+                    "Acetylene is not kept in a tank: it comes dissolved in cylinders, or from a "
+                    "main."
+                ),
+                _("Choose cylinders or a main, or another fuel gas."),
+                NO_SOURCE,
             )
         )
 
@@ -500,18 +560,18 @@ class _Lack:
 _LACKS = {
     "FA": _Lack(
         "stop",
-        "Without it nothing stops a flame that runs back.",
-        "Fit a flashback arrestor with at least FA and NV.",
+        marked("Without it nothing stops a flame that runs back."),
+        marked("Fit a flashback arrestor with at least FA and NV."),
     ),
     "NV": _Lack(
         "caution",
-        "Without it the gases can run into each other's hose.",
-        "Fit one that has it, or a non-return valve beside it.",
+        marked("Without it the gases can run into each other's hose."),
+        marked("Fit one that has it, or a non-return valve beside it."),
     ),
     "TV": _Lack(
         "note",
-        "Without it gas goes on feeding a fire inside the device.",
-        "After a flashback shut the supply at once; feel whether the device is hot.",
+        marked("Without it gas goes on feeding a fire inside the device."),
+        marked("After a flashback shut the supply at once; feel whether the device is hot."),
     ),
 }
 
@@ -524,9 +584,16 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
             Finding(
                 _passes(side, side.firm_flow, limit.si),
                 f"{where}.flow_limit",
-                f"{side.word} flashback arrestor passes {units.stated(limit)} at the most; "
-                f"{units.gas_flow(needed_m3_s)} are needed.",
-                f"Use a flashback arrestor for at least {units.gas_flow(needed_m3_s)}.",
+                _(
+                    "{gas} flashback arrestor passes {limit} at the most; {needed} are needed.",
+                    gas=side.word,
+                    limit=units.stated(limit),
+                    needed=units.gas_flow(needed_m3_s),
+                ),
+                _(
+                    "Use a flashback arrestor for at least {flow}.",
+                    flow=units.gas_flow(needed_m3_s),
+                ),
                 _STATED_LIMIT,
             )
         )
@@ -535,9 +602,9 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
             Finding(
                 "stop",
                 f"{where}.fitted",
-                f"{side.word}: no flashback arrestor is fitted.",
-                "Fit one to ISO 5175-1 at the regulator, made for this gas.",
-                "common practice, no source",
+                _("{gas}: no flashback arrestor is fitted.", gas=side.word),
+                _("Fit one to ISO 5175-1 at the regulator, made for this gas."),
+                NO_SOURCE,
             )
         )
     stated = arrestor.functions.split()
@@ -551,9 +618,14 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
             Finding(
                 lack.severity,
                 f"{where}.functions",
-                f"{side.word}: the device at the regulator has no {function.name} ({letters}). "
-                f"{lack.danger}",
-                lack.remedy,
+                _(
+                    "{gas}: the device at the regulator has no {function} ({letters}). {danger}",
+                    gas=side.word,
+                    function=_(function.name),
+                    letters=letters,
+                    danger=_(lack.danger),
+                ),
+                _(lack.remedy),
                 function.source,
             )
         )
@@ -578,12 +650,19 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
             Finding(
                 "stop" if lacks else "caution",
                 f"{side.where}.outlet.pressure",
-                f"{side.word}: the main or tank gives {units.stated(outlet.pressure)}; "
-                f"{units.gauge(needed_pa)} are to be set, and a regulator needs about "
-                f"{units.gauge(REGULATOR_DROP_PA)} above it.",
-                "Look up what the regulator needs; else use another outlet, a smaller nozzle, "
-                "or cylinders.",
-                f"{_STATED_LIMIT}; drop of the regulator assumed",
+                _(
+                    "{gas}: the main or tank gives {pressure}; {needed} are to be set, and a "
+                    "regulator needs about {drop} above it.",
+                    gas=side.word,
+                    pressure=units.stated(outlet.pressure),
+                    needed=units.gauge(needed_pa),
+                    drop=units.gauge(REGULATOR_DROP_PA),
+                ),
+                _(
+                    "Look up what the regulator needs; else use another outlet, a smaller nozzle, "
+                    "or cylinders."
+                ),
+                _STATED_OUTLET,
             )
         )
     if outlet.flow_limit and needed_m3_s is not None and needed_m3_s > outlet.flow_limit.si:
@@ -591,9 +670,13 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
             Finding(
                 _passes(side, side.outlet_firm or side.firm_flow, outlet.flow_limit.si),
                 f"{side.where}.outlet.flow_limit",
-                f"{side.word}: the main or tank gives {units.stated(outlet.flow_limit)} at the "
-                f"most; {units.gas_flow(needed_m3_s)} are needed.",
-                "Use another outlet, a smaller nozzle, or cylinders.",
+                _(
+                    "{gas}: the main or tank gives {limit} at the most; {needed} are needed.",
+                    gas=side.word,
+                    limit=units.stated(outlet.flow_limit),
+                    needed=units.gas_flow(needed_m3_s),
+                ),
+                _("Use another outlet, a smaller nozzle, or cylinders."),
                 _STATED_LIMIT,
             )
         )
@@ -602,10 +685,13 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
             Finding(
                 "note",
                 f"{side.where}.outlet",
-                f"{side.word} comes from a main or tank: what it can give is not all stated, so "
-                "not checked.",
-                "Ask who runs it for its pressure and greatest flow at this outlet.",
-                "this program",
+                _(
+                    "{gas} comes from a main or tank: what it can give is not all stated, so not "
+                    "checked.",
+                    gas=side.word,
+                ),
+                _("Ask who runs it for its pressure and greatest flow at this outlet."),
+                THIS_PROGRAM,
             )
         )
 
@@ -617,12 +703,12 @@ def _say_what_is_missing(side: _Side, findings: list[Finding]) -> None:
         (text, field)
         for text, field, value in (
             (
-                "the regulator's highest outlet pressure",
+                _("the regulator's highest outlet pressure"),
                 "regulator",
                 regulator.outlet_limit or by_class,
             ),
-            ("the regulator's greatest flow", "regulator", regulator.flow_limit or by_class),
-            ("the arrestor's pressure loss", "arrestor", arrestor.pressure_loss),
+            (_("the regulator's greatest flow"), "regulator", regulator.flow_limit or by_class),
+            (_("the arrestor's pressure loss"), "arrestor", arrestor.pressure_loss),
         )
         if value is None or value is False
     ]
@@ -631,12 +717,35 @@ def _say_what_is_missing(side: _Side, findings: list[Finding]) -> None:
             Finding(
                 "note",
                 f"{side.where}.{missing[0][1]}",
-                f"{side.word}: not stated, so not checked: {', '.join(text for text, _ in missing)}"
-                ".",
-                "Read them off the equipment or its instructions and enter them.",
-                "this program",
+                _(
+                    "{gas}: not stated, so not checked: {values}.",
+                    gas=side.word,
+                    values=", ".join(text for text, _field in missing),
+                ),
+                _("Read them off the equipment or its instructions and enter them."),
+                THIS_PROGRAM,
             )
         )
+
+
+# Field of a piece -> what is said where it is marked for another gas, and what to do then.
+_OTHER_GAS = {
+    "regulator": (
+        marked("{gas}: the regulator is marked {letters}, not {good}: it is made for another gas."),
+        marked("Use a regulator made for {gas}; never one of another gas."),
+    ),
+    "arrestor": (
+        marked(
+            "{gas}: the flashback arrestor is marked {letters}, not {good}: it is made for another "
+            "gas."
+        ),
+        marked("Use a flashback arrestor made for {gas}; never one of another gas."),
+    ),
+    "hose": (
+        marked("{gas}: the hose is marked {letters}, not {good}: it is made for another gas."),
+        marked("Use a hose made for {gas}; never one of another gas."),
+    ),
+}
 
 
 def _check_letters(reference: Reference, side: _Side, findings: list[Finding]) -> None:
@@ -644,20 +753,24 @@ def _check_letters(reference: Reference, side: _Side, findings: list[Finding]) -
     letter = reference.gas(side.gas_name).letter
     # F stands for all fuel gases, never for oxygen.
     good = {letter} if side.gas_name == "oxygen" else {letter, "F"}
-    for piece, field, letters in (
-        ("regulator", "regulator", side.regulator.gas_letters),
-        ("flashback arrestor", "arrestor", side.arrestor.gas_letters),
-        ("hose", "hose", side.hose.gas_letters),
+    wanted = letter
+    if len(good) > 1:
+        first, second = sorted(good)
+        wanted = _("{first} or {second}", first=first, second=second)
+    for field, letters in (
+        ("regulator", side.regulator.gas_letters),
+        ("arrestor", side.arrestor.gas_letters),
+        ("hose", side.hose.gas_letters),
     ):
+        text, remedy = _OTHER_GAS[field]
         if letters and not good & set(letters):
             findings.append(
                 Finding(
                     "stop",
                     f"{side.where}.{field}.gas_letters",
-                    f"{side.word}: the {piece} is marked {letters}, not {' or '.join(sorted(good))}"
-                    f": it is made for another gas.",
-                    f"Use a {piece} made for {side.gas_name}; never one of another gas.",
-                    "ISO 10225 (letters from memory)",
+                    _(text, gas=side.word, letters=letters, good=wanted),
+                    _(remedy, gas=_(side.gas_name)),
+                    marked("ISO 10225 (letters from memory)"),
                 )
             )
 
@@ -678,9 +791,15 @@ def _check_duty(
             Finding(
                 "caution",
                 f"{side.where}.hose",
-                f"{side.word}: hoses of the standard are for {units.temperature(low_k)} to "
-                f"{units.temperature(high_k)}; here it is {units.stated(job.site.temperature)}.",
-                "Use hoses that their maker allows here; do not bend ones that are stiff.",
+                _(
+                    "{gas}: hoses of the standard are for {low} to {high}; here it is "
+                    "{temperature}.",
+                    gas=side.word,
+                    low=units.temperature(low_k),
+                    high=units.temperature(high_k),
+                    temperature=units.stated(job.site.temperature),
+                ),
+                _("Use hoses that their maker allows here; do not bend ones that are stiff."),
                 duty.source,
             )
         )
@@ -692,9 +811,13 @@ def _check_duty(
             Finding(
                 "stop",
                 f"{side.where}.hose",
-                f"{side.word} at {units.gauge(set_pressure.value_si)} is above what a hose for "
-                f"normal duty carries, {units.gauge(limit.value)}.",
-                "Use a shorter or wider hose.",
+                _(
+                    "{gas} at {pressure} is above what a hose for normal duty carries, {limit}.",
+                    gas=side.word,
+                    pressure=units.gauge(set_pressure.value_si),
+                    limit=units.gauge(limit.value),
+                ),
+                _("Use a shorter or wider hose."),
                 limit.source,
             )
         )

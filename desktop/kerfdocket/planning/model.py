@@ -15,6 +15,7 @@ __all__ = [
     "Assumed",
     "Basis",
     "Caution",
+    "ChangeCause",
     "ChangeOver",
     "Estimate",
     "Finding",
@@ -39,6 +40,7 @@ Trust = Literal[
     "common practice, no source",
 ]
 Severity = Literal["stop", "caution", "note"]
+ChangeCause = Literal["at the reserve", "nearly empty", "empty", "too cold"]
 _WHOLE_MONEY = 20.0  # above it whole units are written: common practice, no source
 _TRUST_ORDER: tuple[Trust, ...] = ("stated", *TRUST_ORDER)
 # Trust, severity and the stages' names are keys, said with `_` where they are shown.
@@ -297,7 +299,8 @@ class Spell:
         gives_kg: what is taken from them. [kg]
         left_text: what gauge or scale shows at the end.
         is_changed: True if another has to take over; False where they last to the end.
-        reason: why they are changed.
+        reason: why they are changed, in words.
+        cause: the same as a key; None where they last to the end.
     """
 
     gas: str
@@ -310,6 +313,7 @@ class Spell:
     left_text: str
     is_changed: bool
     reason: str
+    cause: ChangeCause | None = None
 
 
 @dataclass(frozen=True)

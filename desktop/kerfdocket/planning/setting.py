@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
+from kerfdocket.language import _, decimal_text, in_language, marked, sense
 from kerfdocket.physics.air import standard_air_pressure_abs_pa
 from kerfdocket.physics.flame import air_oxygen_share, primary_heat_j_mol
 from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
@@ -24,9 +25,11 @@ from kerfdocket.planning.keys import (
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
+from kerfdocket.planning.sources import FRICTION_FACTOR, THIS_PROGRAM
 from kerfdocket.planning.upstream import left_at_torch_pa
 from kerfdocket.reference import Range, Reference
 from kerfdocket.reference.nozzles import Nozzle
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["SettingResult", "plan_setting"]
 
@@ -41,7 +44,7 @@ _ENTRANCE = Span(0.95, 0.98, 1.0)
 # Common practice, no source.
 _WEATHER = 0.05
 _THIN_AIR = 0.02  # less is lost among other doubts: common practice, no source
-_CHART = "nozzle maker's or shop's chart"
+_CHART = marked("nozzle maker's or shop's chart")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,7 +95,7 @@ def plan_setting(
             "setting.flame_temperature",
             "setting.flame_power",
         )
-        reason = f"no nozzle: {nozzle.text}"
+        reason = _("no nozzle: {reason}", reason=nozzle.text)
         estimates = tuple(withheld(key, reason) for key in keys)
         return SettingResult(name="setting", estimates=estimates, oxygen=oxygen, fuel=fuel)
     findings: list[Finding] = []
@@ -100,7 +103,7 @@ def plan_setting(
     regulator_pa = None
     by_table = row if job.chart.cutting_oxygen_pressure is None else None
     if by_table is not None and by_table.pressure_at == "regulator":
-        _, regulator_pa, _ = by_table.cutting_oxygen_gauge_pa(plate.chart_thickness_m)
+        _low, regulator_pa, _high = by_table.cutting_oxygen_gauge_pa(plate.chart_thickness_m)
     fuel_pressure = _fuel_pressure(job, reference, findings)
     _check_air(job, pressure, findings)
     _check_acetylene(job, reference, fuel_pressure, findings)
@@ -141,24 +144,34 @@ def _cutting_pressure(
                 Finding(
                     "caution",
                     "chart.bore",
-                    f"The pressure is of your chart, the bore of {row.key} of the generic set: the "
-                    "flow may not belong to your nozzle.",
-                    "Enter the bore, or the cutting oxygen flow, of your chart.",
-                    "this program",
+                    _(
+                        "The pressure is of your chart, the bore of {nozzle} of the generic set: "
+                        "the flow may not belong to your nozzle.",
+                        nozzle=row.key,
+                    ),
+                    _("Enter the bore, or the cutting oxygen flow, of your chart."),
+                    THIS_PROGRAM,
                 )
             )
-        return from_stated(key, job.chart.cutting_oxygen_pressure.si, _CHART)
+        return from_stated(key, job.chart.cutting_oxygen_pressure.si, _(_CHART))
     if row is None:
         return withheld(
-            key, "a nozzle of your own chart: enter the cutting oxygen pressure of that chart, too"
+            key,
+            _("a nozzle of your own chart: enter the cutting oxygen pressure of that chart, too"),
         )
     units = job.unit_system
     low, value, high = row.cutting_oxygen_gauge_pa(thickness_m)
     if row.pressure_at == "torch":
         basis = Basis(
-            f"Row {row.key}, linear in thickness from {units.gauge(low)} at "
-            f"{units.size(row.thickness_from_m)} to {units.gauge(high)} at "
-            f"{units.size(row.thickness_to_m)}.",
+            _(
+                "Row {nozzle}, linear in thickness from {low} at {thinnest} to {high} at "
+                "{thickest}.",
+                nozzle=row.key,
+                low=units.gauge(low),
+                thinnest=units.size(row.thickness_from_m),
+                high=units.gauge(high),
+                thickest=units.size(row.thickness_to_m),
+            ),
             row.source,
             row.trust,
         )
@@ -175,11 +188,14 @@ def _cutting_pressure(
                 )
             )
         except ValueError:
-            return withheld(key, "the hose cannot pass the injector's oxygen")
+            return withheld(key, _("the hose cannot pass the injector's oxygen"))
     span = Span(min(ends), sum(ends) / 2.0, max(ends))
     basis = Basis(
-        f"An injector is not computed as a bore: the table sets {units.gauge(value)} "
-        "at the regulator; the loss of arrestor and hose at the table's flow is taken off.",
+        _(
+            "An injector is not computed as a bore: the table sets {pressure} at the regulator; "
+            "the loss of arrestor and hose at the table's flow is taken off.",
+            pressure=units.gauge(value),
+        ),
         row.source,
         least(row.trust, "derived"),
     )
@@ -190,17 +206,19 @@ def _heating_pressure(job: Job, cutting: Estimate) -> Estimate:
     key = "setting.heating_oxygen_pressure"
     if job.torch.oxygen_hoses == 2:
         if job.chart.heating_oxygen_pressure is not None:
-            return from_stated(key, job.chart.heating_oxygen_pressure.si, _CHART)
+            return from_stated(key, job.chart.heating_oxygen_pressure.si, _(_CHART))
         return withheld(
             key,
-            "no published pressure is known for a separate heating oxygen hose; take it from the "
-            "nozzle maker's chart",
+            _(
+                "no published pressure is known for a separate heating oxygen hose; take it from "
+                "the nozzle maker's chart"
+            ),
         )
     span = span_of(cutting)
     if span is None:
         return withheld(key, cutting.basis.text)
     basis = Basis(
-        "The same oxygen hose feeds both; the heating oxygen valve at the torch throttles it.",
+        _("The same oxygen hose feeds both; the heating oxygen valve at the torch throttles it."),
         cutting.basis.source,
         cutting.basis.trust,
     )
@@ -210,24 +228,25 @@ def _heating_pressure(job: Job, cutting: Estimate) -> Estimate:
 def _fuel_pressure(job: Job, reference: Reference, findings: list[Finding]) -> Estimate:
     key = "setting.fuel_pressure"
     if job.chart.fuel_pressure is not None:
-        return from_stated(key, job.chart.fuel_pressure.si, _CHART)
-    found = reference.fuel_pressure(job.fuel.gas, job.torch.mixing)
+        return from_stated(key, job.chart.fuel_pressure.si, _(_CHART))
+    found, fuel = reference.fuel_pressure(job.fuel.gas, job.torch.mixing), _(job.fuel.gas)
     if found is None:
-        return withheld(key, f"no source for the pressure of {job.fuel.gas} in this torch")
-    result = estimate(
-        key,
-        Span.of(found),
-        Basis(f"Pressure of {job.fuel.gas} for all thicknesses.", found.source, found.trust),
-    )
+        return withheld(key, _("no source for the pressure of {gas} in this torch", gas=fuel))
+    text = _("Pressure of {gas} for all thicknesses.", gas=fuel)
+    result = estimate(key, Span.of(found), Basis(text, found.source, found.trust))
     if result.is_unverified:
         findings.append(
             Finding(
                 "caution",
                 "chart.fuel_pressure",
-                f"No published pressure for {job.fuel.gas} is at hand; the value is only a guide "
-                f"from {job.unit_system.gauge(found.low)} to "
-                f"{job.unit_system.gauge(found.high)}.",
-                "Take it from the nozzle maker's chart and enter it there.",
+                _(
+                    "No published pressure for {gas} is at hand; the value is only a guide from "
+                    "{low} to {high}.",
+                    gas=fuel,
+                    low=job.unit_system.gauge(found.low),
+                    high=job.unit_system.gauge(found.high),
+                ),
+                _("Take it from the nozzle maker's chart and enter it there."),
                 found.source,
             )
         )
@@ -245,10 +264,14 @@ def _check_air(job: Job, pressure: Estimate, findings: list[Finding]) -> None:
                 Finding(
                     "caution",
                     "site.pressure",
-                    f"An air pressure of {units.stated(job.site.pressure)} does not go with an "
-                    f"altitude of {units.stated(altitude)}, where about "
-                    f"{units.air(by_altitude_pa)} are usual.",
-                    "Give the barometer's own reading, not one reduced to sea level.",
+                    _(
+                        "An air pressure of {pressure} does not go with an altitude of {altitude}, "
+                        "where about {usual} are usual.",
+                        pressure=units.stated(job.site.pressure),
+                        altitude=units.stated(altitude),
+                        usual=units.air(by_altitude_pa),
+                    ),
+                    _("Give the barometer's own reading, not one reduced to sea level."),
                     "ISO 2533:1975",
                 )
             )
@@ -260,11 +283,18 @@ def _check_air(job: Job, pressure: Estimate, findings: list[Finding]) -> None:
         Finding(
             "note",
             "site.altitude" if altitude is not None else "site.pressure",
-            f"In this thin air ({units.air(air_abs_pa)}) the same gauge pressure passes "
-            f"{loss:.0%} less oxygen than at sea level, where charts are made.",
-            f"About {units.gauge(missing_pa)} more on the gauge would make it up, if "
-            "the nozzle's chart and the regulator allow it.",
-            "derived: choked flow goes with absolute pressure",
+            _(
+                "In this thin air ({pressure}) the same gauge pressure passes {percent}% less "
+                "oxygen than at sea level, where charts are made.",
+                pressure=units.air(air_abs_pa),
+                percent=decimal_text(loss * 100.0),
+            ),
+            _(
+                "About {pressure} more on the gauge would make it up, if the nozzle's chart and "
+                "the regulator allow it.",
+                pressure=units.gauge(missing_pa),
+            ),
+            marked("derived: choked flow goes with absolute pressure"),
         )
     )
 
@@ -301,18 +331,28 @@ def acetylene_finding(
         return Finding(
             "stop",
             where,
-            f"Acetylene at {shown} gauge is above its limit of "
-            f"{units.gauge(limit.value)}: it can blow apart by itself, without air.",
-            "Never run it above the limit; use a wider or shorter hose, a larger nozzle's chart "
-            "value, or another fuel gas.",
+            _(
+                "Acetylene at {pressure} gauge is above its limit of {limit}: it can blow apart by "
+                "itself, without air.",
+                pressure=shown,
+                limit=units.gauge(limit.value),
+            ),
+            _(
+                "Never run it above the limit; use a wider or shorter hose, a larger nozzle's "
+                "chart value, or another fuel gas."
+            ),
             f"{europe.source}; {usa.source}",
         )
     if gauge_pa > usa.value:
         return Finding(
             "caution",
             where,
-            f"Acetylene at {shown} gauge is above {units.gauge(usa.value)}, the limit in the USA.",
-            "Check which limit holds here; stay below it.",
+            _(
+                "Acetylene at {pressure} gauge is above {limit}, the limit in the USA.",
+                pressure=shown,
+                limit=units.gauge(usa.value),
+            ),
+            _("Check which limit holds here; stay below it."),
             usa.source,
         )
     return None
@@ -325,16 +365,19 @@ def _cutting_flow(
     coefficient_key, key = "setting.discharge_coefficient", "setting.cutting_oxygen_flow"
     if job.chart.cutting_oxygen_flow is not None:
         flow_kg_s = oxygen.mass_kg(job.chart.cutting_oxygen_flow.si)
-        reason = "the flow is that of the chart, not computed"
-        return withheld(coefficient_key, reason), from_stated(key, flow_kg_s, _CHART, oxygen)
+        reason = _("the flow is that of the chart, not computed")
+        return withheld(coefficient_key, reason), from_stated(key, flow_kg_s, _(_CHART), oxygen)
     if row is not None and row.oxygen_flow_m3_s is not None:
         low, high = (oxygen.mass_kg(flow) for flow in row.oxygen_flow_m3_s)
         basis = Basis(
-            f"As the table of {row.key} states it; an injector is not computed as a bore.",
+            _(
+                "As the table of {nozzle} states it; an injector is not computed as a bore.",
+                nozzle=row.key,
+            ),
             row.source,
             row.trust,
         )
-        reason = "an injector torch: its flow is the table's, not computed"
+        reason = _("an injector torch: its flow is the table's, not computed")
         flow = estimate(key, Span(low, (low + high) / 2.0, high), basis, oxygen)
         return withheld(coefficient_key, reason), flow
     span = span_of(pressure)
@@ -349,21 +392,32 @@ def _cutting_flow(
         )
         for gauge_pa, share in zip(span, shares, strict=True)
     )
+    if is_choked:
+        text = _(
+            "Choked flow of a real gas through the bore, at the air pressure and temperature of "
+            "the site."
+        )
+    else:
+        text = _(
+            "Subsonic flow of a real gas through the bore, at the air pressure and temperature of "
+            "the site."
+        )
     basis = Basis(
-        f"{'Choked' if is_choked else 'Subsonic'} flow of a real gas through the bore, at the air "
-        "pressure and temperature of the site.",
-        "Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow; checked against "
-        "CoolProp",
+        text,
+        join_sources(
+            "Shapiro, The Dynamics and Thermodynamics of Compressible Fluid Flow",
+            marked("checked against CoolProp"),
+        ),
         least("derived", pressure.basis.trust),
         "ṁ = Cd · A · p₀ · √(γ / (R · T)) · (2/(γ+1))^((γ+1)/(2(γ−1))) / √Z"
         if is_choked
         else "ṁ = Cd · A · p₀ · √(2γ/((γ−1) · R · T) · (r^(2/γ) − r^((γ+1)/γ))) / √Z",
         (
-            ("bore", units.size(bore_m)),
-            ("gauge pressure", units.gauge(span.value)),
-            ("air pressure", f"{units.air(job.site.air_abs_pa)} absolute"),
-            ("temperature", units.stated(job.site.temperature)),
-            ("Cd", f"{shares.value:.2f}"),
+            (_("bore"), units.size(bore_m)),
+            (_("gauge pressure"), units.gauge(span.value)),
+            (_("air pressure"), _("{pressure} absolute", pressure=units.air(job.site.air_abs_pa))),
+            (_("temperature"), units.stated(job.site.temperature)),
+            ("Cd", decimal_text(shares.value, 2)),
         ),
     )
     return coefficient, estimate(key, Span(*flows), basis, oxygen)
@@ -374,17 +428,18 @@ def _fuel_flow(
 ) -> Estimate:
     key = "setting.fuel_flow"
     if job.chart.fuel_flow is not None:
-        return from_stated(key, fuel.mass_kg(job.chart.fuel_flow.si), _CHART, fuel)
+        return from_stated(key, fuel.mass_kg(job.chart.fuel_flow.si), _(_CHART), fuel)
     if row is not None and row.fuel_flow_m3_s is not None:
         low, high = (fuel.mass_kg(flow) for flow in row.fuel_flow_m3_s)
-        basis = Basis(f"As the table of {row.key} states it.", row.source, row.trust)
+        text = _("As the table of {nozzle} states it.", nozzle=row.key)
+        basis = Basis(text, row.source, row.trust)
         return estimate(key, Span(low, (low + high) / 2.0, high), basis, fuel)
     found: Range | None = reference.fuel_flow(job.fuel.gas, thickness_m)
     if found is None:
-        reason = reference.why_none("fuel_flow", thickness_m) or "no source"
+        reason = reference.why_none("fuel_flow", thickness_m) or _("no source")
         return withheld(key, reason)
     basis = Basis(
-        f"Heating flame for this thickness; {found.note}.",
+        _("Heating flame for this thickness; {note}.", note=found.note),
         found.source,
         found.trust,
     )
@@ -397,19 +452,19 @@ def _heating_flow(
     key = "setting.heating_oxygen_flow"
     if job.chart.heating_oxygen_flow is not None:
         flow_kg_s = oxygen.mass_kg(job.chart.heating_oxygen_flow.si)
-        return from_stated(key, flow_kg_s, _CHART, oxygen)
+        return from_stated(key, flow_kg_s, _(_CHART), oxygen)
     flow, share = span_of(fuel_flow), span_of(ratio)
     if flow is None or share is None:
         return withheld(key, fuel_flow.basis.text)
     # The ratio is one of volumes, the flows are masses.
     densities = oxygen.density_reference_kg_m3 / fuel.density_reference_kg_m3
     basis = Basis(
-        "Fuel flow times the oxygen ratio of the flame.",
+        _("Fuel flow times the oxygen ratio of the flame."),
         ratio.basis.source,
         least(fuel_flow.basis.trust, ratio.basis.trust),
         "q_oxygen = ratio · q_fuel",
         (
-            ("ratio", f"{share.value:g}"),
+            (sense("in an equation", "ratio"), in_language(f"{share.value:g}")),
             ("q_fuel", job.unit_system.gas_flow(fuel.volume_m3(flow.value))),
         ),
     )
@@ -419,19 +474,28 @@ def _heating_flow(
 def _ratio(job: Job, reference: Reference, findings: list[Finding]) -> Estimate:
     """Oxygen to fuel by volume, for the flame that is asked for."""
     kind = reference.flame(job.fuel.gas).kinds[job.torch.flame]
+    flame, look = _(job.torch.flame), _(kind.look)
     if job.torch.flame != "neutral":
         findings.append(
             Finding(
                 "caution",
                 "torch.flame",
-                f"A flame set {job.torch.flame}: {kind.look} {kind.effect}",
-                "Cutting is heated with the neutral flame unless a procedure asks for another.",
+                _(
+                    "A flame set {flame}: {look} {effect}",
+                    flame=flame,
+                    look=look,
+                    effect=_(kind.effect),
+                ),
+                _("Cutting is heated with the neutral flame unless a procedure asks for another."),
                 kind.ratio.source,
             )
         )
     basis = Basis(
-        f"Setting of a {job.torch.flame} heating flame. {kind.look} The rest of the oxygen comes "
-        "from the air.",
+        _(
+            "Setting of a {flame} heating flame. {look} The rest of the oxygen comes from the air.",
+            flame=flame,
+            look=look,
+        ),
         kind.ratio.source,
         kind.ratio.trust,
     )
@@ -450,9 +514,11 @@ def _discharge(job: Job, bore_m: float, oxygen: Gas, pressure: Span | None) -> E
     length = job.chart.bore_length
     if length is None or pressure is None:
         basis = Basis(
-            "What friction leaves a drilled bore of 5 to 37 diameters; state the length of the "
-            "bore to narrow it down.",
-            "derived: Fanno line (Shapiro), roughness assumed",
+            _(
+                "What friction leaves a drilled bore of 5 to 37 diameters; state the length of the "
+                "bore to narrow it down."
+            ),
+            marked("derived: Fanno line (Shapiro), roughness assumed"),
             "derived",
         )
         return estimate(key, _DISCHARGE, basis)
@@ -467,17 +533,22 @@ def _discharge(job: Job, bore_m: float, oxygen: Gas, pressure: Span | None) -> E
             friction = friction_discharge_coefficient(number, oxygen.heat_capacity_ratio)
             shares.append(friction * entrance)
     except ValueError:
-        return withheld(key, "the bore is too long or too short for the formula of its friction")
+        reason = _("the bore is too long or too short for the formula of its friction")
+        return withheld(key, reason)
     basis = Basis(
-        "What friction leaves a straight bore of the stated length, and an entrance that is not "
-        "quite rounded (0 to 5 % less, assumed).",
-        "derived: Fanno line (Shapiro); friction factor after Haaland 1983; roughness assumed",
+        _(
+            "What friction leaves a straight bore of the stated length, and an entrance that is "
+            "not quite rounded (0 to 5 % less, assumed)."
+        ),
+        join_sources(
+            marked("derived: Fanno line (Shapiro)"), FRICTION_FACTOR, marked("roughness assumed")
+        ),
         "derived",
         "f·L/d = (1−M²)/(γM²) + (γ+1)/(2γ) · ln((γ+1)M²/(2+(γ−1)M²))",
         (
             ("L", job.unit_system.stated(length)),
             ("d", job.unit_system.size(bore_m)),
-            ("Re", f"{reynolds:.3g}"),
+            ("Re", in_language(f"{reynolds:.3g}")),
         ),
     )
     return estimate(key, Span(*shares), basis)
@@ -497,12 +568,18 @@ def _flame(
         hottest = withheld(heat_key, ratio.basis.text)
     else:
         basis = Basis(
-            f"Complete burning takes {complete.value:g} moles of oxygen for each of fuel; what the "
-            "torch does not bring comes from the air round the flame.",
+            _(
+                "Complete burning takes {number} moles of oxygen for each of fuel; what the torch "
+                "does not bring comes from the air round the flame.",
+                number=in_language(f"{complete.value:g}"),
+            ),
             complete.source,
             least("derived", ratio.basis.trust),
             "1 − r / r_st",
-            (("r, in moles", f"{span.value:.2f}"), ("r_st", f"{complete.value:g}")),
+            (
+                (_("r, in moles"), decimal_text(span.value, 2)),
+                ("r_st", in_language(f"{complete.value:g}")),
+            ),
         )
         air = estimate(
             air_key, Span(*(air_oxygen_share(one, complete.value) for one in span[::-1])), basis
@@ -513,12 +590,14 @@ def _flame(
     if flow is None:
         return air, primary, hottest, withheld(power_key, first_reason(fuel_flow))
     basis = Basis(
-        "Fuel flow times its net heating value: all that the flame gives, the outer envelope "
-        "included.",
+        _(
+            "Fuel flow times its net heating value: all that the flame gives, the outer envelope "
+            "included."
+        ),
         reference.gas(job.fuel.gas).properties_source,
         least("derived", fuel_flow.basis.trust),
         "P = ṁ · LHV",
-        (("LHV", f"{fuel.lower_heating_value_j_kg / 1e6:.1f} MJ/kg"),),
+        (("LHV", f"{decimal_text(fuel.lower_heating_value_j_kg / 1e6, 1)} MJ/kg"),),
     )
     power = estimate(power_key, flow.scaled(fuel.lower_heating_value_j_kg), basis)
     return air, primary, hottest, power
@@ -540,14 +619,15 @@ def _hottest(key: str, job: Job, reference: Reference, ratio: Span, trust: Trust
     found = [reference.flame_temperature(job.fuel.gas, one) for one in ratio]
     figures = [one for one in found if one is not None]
     if len(figures) < len(found):
-        return withheld(key, "the table ends where the flame leaves soot, or has oxygen to spare")
+        reason = _("the table ends where the flame leaves soot, or has oxygen to spare")
+        return withheld(key, reason)
     values = sorted(one.value for one in figures)
     best = figures[1]
     basis = Basis(
-        f"From a table by the ratio: {best.note}.",
+        _("From a table by the ratio: {note}.", note=best.note),
         best.source,
         least("derived", trust),
-        inputs=(("r, in moles", f"{ratio.value:.2f}"),),
+        inputs=((_("r, in moles"), decimal_text(ratio.value, 2)),),
     )
     # The hottest flame lies between the ends: the best value need not be the middle one.
     return estimate(key, Span(values[0], best.value, values[-1]), basis)
@@ -558,7 +638,7 @@ def _primary(
 ) -> Estimate:
     if ratio.low < least_oxygen:
         return withheld(
-            key, "with so little oxygen the fuel leaves soot, which the formula ends at"
+            key, _("with so little oxygen the fuel leaves soot, which the formula ends at")
         )
     heat_j_mol = fuel.lower_heating_value_j_kg * fuel.molar_mass_kg_mol
     shares = (
@@ -566,11 +646,18 @@ def _primary(
         for one in ratio
     )
     basis = Basis(
-        "Share of the heat that the inner, hot flame gives with the torch's own oxygen; the rest "
-        "is in the wide outer flame, which heats the plate little.",
-        "derived from the balance of the elements; within 2.1 % of cantera",
+        _(
+            "Share of the heat that the inner, hot flame gives with the torch's own oxygen; the "
+            "rest is in the wide outer flame, which heats the plate little."
+        ),
+        join_sources(
+            marked("derived from the balance of the elements"), marked("within 2.1 % of cantera")
+        ),
         least("derived", trust),
         "1 − 2 (r_st − r) · q / LHV",
-        (("r, in moles", f"{ratio.value:.2f}"), ("r_st", f"{complete:g}")),
+        (
+            (_("r, in moles"), decimal_text(ratio.value, 2)),
+            ("r_st", in_language(f"{complete:g}")),
+        ),
     )
     return estimate(key, Span(*shares), basis)

@@ -3,7 +3,9 @@
 from pydantic import BaseModel
 
 from kerfdocket.job import Job
+from kerfdocket.language import _
 from kerfdocket.planning.model import Finding
+from kerfdocket.planning.sources import THIS_PROGRAM
 
 __all__ = ["unused_findings"]
 
@@ -15,22 +17,32 @@ def unused_findings(job: Job) -> tuple[Finding, ...]:
         job: the job.
     """
     found: list[tuple[str, str, str]] = []
-    for name, word, supply in (("oxygen", "Oxygen", job.oxygen), ("fuel", "Fuel gas", job.fuel)):
+    for name, gas, supply in (
+        ("oxygen", _("Oxygen"), job.oxygen),
+        ("fuel", _("Fuel gas"), job.fuel),
+    ):
         if supply.comes_from_main and supply.cylinders:
             found.append(
                 (
                     f"{name}.cylinders",
-                    f"{word} comes from a main or tank: the cylinders that are stated are not "
-                    "counted.",
-                    "Take them out, or choose cylinders as the supply.",
+                    _(
+                        "{gas} comes from a main or tank: the cylinders that are stated are not "
+                        "counted.",
+                        gas=gas,
+                    ),
+                    _("Take them out, or choose cylinders as the supply."),
                 )
             )
         if not supply.comes_from_main and _is_stated(supply.outlet):
             found.append(
                 (
                     f"{name}.outlet",
-                    f"{word} comes from cylinders: the outlet of a main or tank is not looked at.",
-                    "Choose main or tank as the supply, or take it out.",
+                    _(
+                        "{gas} comes from cylinders: the outlet of a main or tank is not looked "
+                        "at.",
+                        gas=gas,
+                    ),
+                    _("Choose main or tank as the supply, or take it out."),
                 )
             )
         for line in ("", ".heating") if name == "oxygen" else ("",):
@@ -39,8 +51,11 @@ def unused_findings(job: Job) -> tuple[Finding, ...]:
                 found.append(
                     (
                         f"{name}{line}.arrestor.loss_flow",
-                        f"{word}: a flow of the arrestor's diagram is stated, but no loss at it.",
-                        "State the pressure loss that the diagram gives at this flow.",
+                        _(
+                            "{gas}: a flow of the arrestor's diagram is stated, but no loss at it.",
+                            gas=gas,
+                        ),
+                        _("State the pressure loss that the diagram gives at this flow."),
                     )
                 )
     if job.torch.oxygen_hoses == 1:
@@ -48,9 +63,11 @@ def unused_findings(job: Job) -> tuple[Finding, ...]:
             found.append(
                 (
                     "oxygen.heating",
-                    "A line of its own is stated for the heating oxygen, but the torch has one "
-                    "oxygen hose.",
-                    "State two oxygen hoses at the torch, or take the line out.",
+                    _(
+                        "A line of its own is stated for the heating oxygen, but the torch has one "
+                        "oxygen hose."
+                    ),
+                    _("State two oxygen hoses at the torch, or take the line out."),
                 )
             )
         own, cutting = job.chart.heating_oxygen_pressure, job.chart.cutting_oxygen_pressure
@@ -58,13 +75,15 @@ def unused_findings(job: Job) -> tuple[Finding, ...]:
             found.append(
                 (
                     "chart.heating_oxygen_pressure",
-                    "One hose has one pressure: that of the cutting oxygen. The heating oxygen of "
-                    "the chart is for a torch with two oxygen hoses.",
-                    "State two oxygen hoses at the torch, or take the pressure out.",
+                    _(
+                        "One hose has one pressure: that of the cutting oxygen. The heating oxygen "
+                        "of the chart is for a torch with two oxygen hoses."
+                    ),
+                    _("State two oxygen hoses at the torch, or take the pressure out."),
                 )
             )
     return tuple(
-        Finding("caution" if "chart" in where else "note", where, text, remedy, "this program")
+        Finding("caution" if "chart" in where else "note", where, text, remedy, THIS_PROGRAM)
         for where, text, remedy in found
     )
 

@@ -3,18 +3,21 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Hose, Job
+from kerfdocket.language import _, decimal_text, marked
 from kerfdocket.physics.gas import STANDARD_ATMOSPHERE_PA, Gas
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.orifice import density_kg_m3
 from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.before import BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.keys import KEYS, NONE, Span, estimate, first_reason, span_of, withheld
+from kerfdocket.planning.keys import NONE, Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, Trust, least
 from kerfdocket.planning.plate import PlateResult
-from kerfdocket.planning.preheat import NO_PREHEAT, WARM_ENOUGH, band_m, preheat_fuel_kg
+from kerfdocket.planning.preheat import band_m, preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.sources import DERIVED, NO_SOURCE
 from kerfdocket.planning.steel import SteelResult
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["UseResult", "plan_use"]
 
@@ -29,10 +32,6 @@ _IDLE_DOUBT = Span(0.0, 1.0, 2.0)
 # A part of less than this share of the whole does not make the whole less firm than it is without
 # (common practice, no source: far less than the doubt in the flow).
 _MATTERS = 0.1
-
-
-_IN_THE_TABLE = "counted with the cutting oxygen: the injector's table holds all oxygen"
-_NOT_COUNTED = (NO_PREHEAT, WARM_ENOUGH, _IN_THE_TABLE)
 
 
 @dataclass(frozen=True)
@@ -109,13 +108,19 @@ def plan_use(
         ),
         _leak("use.oxygen_leak", before, "oxygen", times, cut, setting.oxygen),
     )
+    # Uses that do not arise are withheld, and yet nothing is missing in the sum.
+    absent: set[str] = set()
+    if not _is_heated_before(job, steel):
+        absent |= {"use.fuel_preheat", "use.oxygen_preheat"}
     if setting.holds_all_oxygen:
         key = "use.oxygen_heating"
+        absent.add(key)
+        reason = _("counted with the cutting oxygen: the injector's table holds all oxygen")
         oxygen_parts = tuple(
-            withheld(key, _IN_THE_TABLE) if one.key == key else one for one in oxygen_parts
+            withheld(key, reason) if one.key == key else one for one in oxygen_parts
         )
-    all_oxygen = _total("use.oxygen", oxygen_parts, setting.oxygen)
-    all_fuel = _total("use.fuel", fuel_parts, setting.fuel)
+    all_oxygen = _total("use.oxygen", oxygen_parts, absent, setting.oxygen)
+    all_fuel = _total("use.fuel", fuel_parts, absent, setting.fuel)
     fuel_span = span_of(all_fuel)
     by_weight = (
         estimate("use.fuel_mass", fuel_span, all_fuel.basis)
@@ -131,6 +136,10 @@ def plan_use(
     )
 
 
+def _is_heated_before(job: Job, steel: SteelResult) -> bool:
+    return steel.preheat_k is not None and steel.preheat_k > job.site.temperature.si
+
+
 def _times(job: Job, cut: CutResult) -> _Times:
     start, pierce = span_of(cut["cut.start_time"]), span_of(cut["cut.pierce_time"])
     starts: Span | None = NONE
@@ -141,8 +150,9 @@ def _times(job: Job, cut: CutResult) -> _Times:
     if cut.pierces:
         jet = pierce.scaled(cut.pierces).times(_JET_SHARE) if pierce else None
     share = job.torch.idle_share.si
-    stated = "idle_share" in job.torch.model_fields_set
-    shares = Span.exact(share) if stated else Span(*(min(1.0, share * d) for d in _IDLE_DOUBT))
+    shares = Span.exact(share)
+    if not _is_idling_stated(job):
+        shares = Span(*(min(1.0, share * doubt) for doubt in _IDLE_DOUBT))
     return _Times(
         cut.cutting_time_s,
         starts,
@@ -152,6 +162,10 @@ def _times(job: Job, cut: CutResult) -> _Times:
     )
 
 
+def _is_idling_stated(job: Job) -> bool:
+    return "idle_share" in job.torch.model_fields_set
+
+
 def _amount(
     key: str, flow: Estimate, time_s: Span | None, timed: Estimate, gas: Gas, text: str
 ) -> Estimate:
@@ -159,7 +173,7 @@ def _amount(
     if rate is None or time_s is None:
         return withheld(key, first_reason(flow, timed))
     trust = least("derived", flow.basis.trust, timed.basis.trust)
-    basis = Basis(text, "derived", trust, "m = q · t")
+    basis = Basis(text, DERIVED, trust, "m = q · t")
     return estimate(key, rate.times(time_s), basis, gas)
 
 
@@ -170,7 +184,7 @@ def _cutting(setting: SettingResult, times: _Times, cut: CutResult) -> Estimate:
         times.cutting,
         cut["cut.speed"],
         setting.oxygen,
-        "Cutting oxygen flow times the time on the way.",
+        _("Cutting oxygen flow times the time on the way."),
     )
 
 
@@ -193,16 +207,22 @@ def _flame_uses(
     else:
         amount = rate.times(times.starts)
         trusts: list[Trust] = [flow.basis.trust, *(one.basis.trust for one in heated)]
-        text = f"Flame through {cut.edge_starts} edge starts and {cut.pierces} pierces."
+        text = _(
+            "Flame through {edge_starts} edge starts and {pierces} pierces.",
+            edge_starts=cut.edge_starts,
+            pierces=cut.pierces,
+        )
         jet_rate = span_of(jet) if jet is not None else None
         if jet_rate is not None and jet is not None and cut.pierces:
             amount = amount.plus(jet_rate.times(times.jet_in_pierces))
             trusts += [jet.basis.trust, "common practice, no source"]
-            text += " The cutting oxygen is open for 25 % (10 to 50 %) of a pierce."
-        basis = Basis(text, "derived", least("derived", *trusts), "m = q · n · t")
+            jet_text = _("The cutting oxygen is open for 25 % (10 to 50 %) of a pierce.")
+            text = f"{text} {jet_text}"
+        basis = Basis(text, DERIVED, least("derived", *trusts), "m = q · n · t")
         starts = estimate(key, amount, basis, gas)
-    share = job.unit_system.stated(job.torch.idle_share)
-    stated = "idle_share" in job.torch.model_fields_set
+    known = _("assumed; none to twice that as the range")
+    if _is_idling_stated(job):
+        known = _("as stated")
     return (
         _amount(
             f"use.{name}_heating",
@@ -210,7 +230,7 @@ def _flame_uses(
             times.cutting,
             cut["cut.speed"],
             gas,
-            "Flow of the heating flame times the time on the way.",
+            _("Flow of the heating flame times the time on the way."),
         ),
         starts,
         _idling(
@@ -218,9 +238,12 @@ def _flame_uses(
             flow,
             times.idling,
             gas,
-            f"Flame left burning for {share} of the time between cuts "
-            f"({'as stated' if stated else 'assumed; none to twice that as the range'}), 1 min "
-            "(0.5 to 3) for each start.",
+            _(
+                "Flame left burning for {share} of the time between cuts ({known}), 1 min (0.5 to "
+                "3) for each start.",
+                share=job.unit_system.stated(job.torch.idle_share),
+                known=known,
+            ),
         ),
     )
 
@@ -229,7 +252,7 @@ def _idling(key: str, flow: Estimate, time_s: Span | None, gas: Gas, text: str) 
     rate = span_of(flow)
     if rate is None or time_s is None:
         return withheld(key, first_reason(flow))
-    basis = Basis(text, "derived", "common practice, no source", "m = q · share · t_between")
+    basis = Basis(text, DERIVED, "common practice, no source", "m = q · share · t_between")
     return estimate(key, rate.times(time_s), basis, gas)
 
 
@@ -256,9 +279,12 @@ def _purge(
     if rate is None or seconds is None:
         return withheld(key, first_reason(flow, purge))
     basis = Basis(
-        f"4.6 volumes of the hose before the torch goes on, and {seconds:.0f} s of flow while the "
-        "pressure is set.",
-        "derived: well mixed to 1 %",
+        _(
+            "4.6 volumes of the hose before the torch goes on, and {seconds} s of flow while the "
+            "pressure is set.",
+            seconds=decimal_text(seconds),
+        ),
+        marked("derived: well mixed to 1 %"),
         least("derived", flow.basis.trust),
         "m = 4.6 · V · ρ + q · t",
     )
@@ -274,8 +300,8 @@ def _leak(
     measured = span_of(found)
     if measured is not None and times.clock is not None:
         basis = Basis(
-            "What the standing test found, over the whole time on the clock.",
-            "derived",
+            _("What the standing test found, over the whole time on the clock."),
+            DERIVED,
             least(found.basis.trust, cut["cut.clock_time"].basis.trust),
             "m = q · t",
         )
@@ -287,9 +313,11 @@ def _leak(
         return withheld(key, first_reason(leak, cut["cut.clock_time"]))
     high = rate.high * times.clock.high
     basis = Basis(
-        "A line that stood its test loses less than the least leak that the gauge shows; half of "
-        "that is taken, over the whole time on the clock.",
-        "derived",
+        _(
+            "A line that stood its test loses less than the least leak that the gauge shows; half "
+            "of that is taken, over the whole time on the clock."
+        ),
+        DERIVED,
         least(leak.basis.trust, cut["cut.clock_time"].basis.trust),
         "m = q_least · t / 2",
     )
@@ -297,29 +325,29 @@ def _leak(
     return estimate(key, Span(0.0, value, max(high, value)), basis, gas)
 
 
-def _total(key: str, parts: tuple[Estimate, ...], gas: Gas) -> Estimate:
-    """Sum of the uses; what is withheld because it does not arise is none."""
-    counted = [one for one in parts if one.basis.text not in _NOT_COUNTED]
-    spans = [span_of(part) for part in counted]
+def _total(key: str, parts: tuple[Estimate, ...], absent: set[str], gas: Gas) -> Estimate:
+    """Sum of the uses but for those that do not arise."""
+    present = [one for one in parts if one.key not in absent]
+    spans = [span_of(part) for part in present]
     if any(span is None for span in spans):
-        return withheld(key, first_reason(*counted))
+        return withheld(key, first_reason(*present))
     total = NONE
     for span in spans:
         if span is not None:
             total = total.plus(span)
     trusts = [
         part.basis.trust
-        for part, span in zip(counted, spans, strict=True)
+        for part, span in zip(present, spans, strict=True)
         if span is not None and span.high >= _MATTERS * total.value
     ]
     basis = Basis(
-        "Sum of the uses.",
-        "derived",
+        _("Sum of the uses."),
+        DERIVED,
         least("derived", *trusts),
         "m = Σ m_use",
         tuple(
-            (KEYS[part.key][0], _share(part, total))
-            for part, span in zip(counted, spans, strict=True)
+            (part.label, _share(part, total))
+            for part, span in zip(present, spans, strict=True)
             if span is not None
         ),
     )
@@ -328,7 +356,7 @@ def _total(key: str, parts: tuple[Estimate, ...], gas: Gas) -> Estimate:
 
 def _share(part: Estimate, total: Span) -> str:
     share = (part.value_si or 0.0) / total.value if total.value > 0.0 else 0.0
-    return f"{share:.0%}"
+    return _("{number}%", number=decimal_text(share * 100.0))
 
 
 def _preheat(
@@ -342,24 +370,33 @@ def _preheat(
     key, units = "use.fuel_preheat", job.unit_system
     amounts = preheat_fuel_kg(job, plate, steel, cut.length_m, fuel)
     if isinstance(amounts, str):
-        return withheld(key, amounts)
+        return withheld(key, _(amounts))
     steel_kg = mass_kg(1.0, band_m(plate), plate.thickness_m) * cut.length_m
     findings.append(
         Finding(
             "note",
             "plate.preheat",
-            f"The gas for preheating counts a band of {units.size(band_m(plate))} along all cuts, "
-            "each heated once with the torch's flame, and 30 % of the heat reaching it.",
-            "Heat that runs off into a large plate comes on top; have gas in reserve.",
-            "common practice, no source",
+            _(
+                "The gas for preheating counts a band of {width} along all cuts, each heated once "
+                "with the torch's flame, and 30 % of the heat reaching it.",
+                width=units.size(band_m(plate)),
+            ),
+            _("Heat that runs off into a large plate comes on top; have gas in reserve."),
+            NO_SOURCE,
         )
     )
     basis = Basis(
-        f"Heating {units.mass(steel_kg)} of steel from "
-        f"{units.temperature(job.site.temperature.si)}, two thicknesses on each side of the cut, "
-        "20 to 40 % of the heat reaching it.",
-        "EN 1993-1-2 (heat content, held constant in the cold); Polish welding textbook, 11.2 "
-        "(band); efficiency assumed",
+        _(
+            "Heating {mass} of steel from {temperature}, two thicknesses on each side of the cut, "
+            "20 to 40 % of the heat reaching it.",
+            mass=units.mass(steel_kg),
+            temperature=units.temperature(job.site.temperature.si),
+        ),
+        join_sources(
+            marked("EN 1993-1-2 (heat content, held constant in the cold)"),
+            marked("Polish welding textbook, 11.2 (band)"),
+            marked("efficiency assumed"),
+        ),
         "common practice, no source",
         "m_gas = m_steel · Δh / (η · LHV)",
     )
@@ -374,9 +411,11 @@ def _preheat_oxygen(setting: SettingResult, fuel_preheat: Estimate) -> Estimate:
     oxygen, fuel = setting.oxygen, setting.fuel
     densities = oxygen.density_reference_kg_m3 / fuel.density_reference_kg_m3
     basis = Basis(
-        "Fuel gas to preheat times the oxygen ratio of the flame; none, where another burner with "
-        "air is used.",
-        "derived",
+        _(
+            "Fuel gas to preheat times the oxygen ratio of the flame; none, where another burner "
+            "with air is used."
+        ),
+        DERIVED,
         fuel_preheat.basis.trust,
         "m_oxygen = ratio · ρ_oxygen / ρ_fuel · m_fuel",
     )

@@ -80,7 +80,7 @@ _SURFACES = {
 }
 _STARTS = {"edge": marked("from the edge"), "pierce": marked("pierce")}
 _MOST_CHANGE_ROWS = 6
-_CHANGED_FOR = {"too cold to hold its pressure": marked("{minutes}, too cold")}
+_CHANGED_FOR = {"too cold": marked("{minutes}, too cold")}
 # Cautions that say what to do when it goes wrong: always whole, in a box of their own.
 _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
 # Counted on printed sheets: letters in a line, the height that text shares with the small print
@@ -671,8 +671,8 @@ def _change_row(spell: Spell) -> ChangeRow:
     if spell.is_changed:
         spread = "" if low == high else f" ({low}–{high})"
         changed = f"{value}{spread}"
-        if spell.reason in _CHANGED_FOR:
-            changed = _(_CHANGED_FOR[spell.reason], minutes=changed)
+        if spell.cause in _CHANGED_FOR:
+            changed = _(_CHANGED_FOR[spell.cause], minutes=changed)
     return ChangeRow(
         names_text(spell.names),
         _said(spell.text),

@@ -2,9 +2,10 @@
 
 from collections.abc import Callable, Sequence
 
+from kerfdocket.language import _, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import Span
-from kerfdocket.planning.model import ChangeOver, Spell
+from kerfdocket.planning.model import ChangeCause, ChangeOver, Spell
 from kerfdocket.planning.supply.common import Unit
 
 __all__ = ["plan_change_over"]
@@ -12,7 +13,14 @@ __all__ = ["plan_change_over"]
 _LEAST_S = 300.0  # to fit and leak-test another one: common practice, no source
 _HAIR = 1e-9  # of the whole: less is not worth another cylinder
 
-CanGive = Callable[[Unit, float], tuple[float, str]]
+_REASONS: dict[ChangeCause, str] = {
+    "at the reserve": marked("down to the reserve"),
+    "nearly empty": marked("nearly empty"),
+    "empty": marked("empty"),
+    "too cold": marked("too cold to hold its pressure"),
+}
+
+CanGive = Callable[[Unit, float], tuple[float, ChangeCause]]
 LeftText = Callable[[Unit, float], str]
 Limit = Callable[[Unit], float]
 
@@ -43,7 +51,7 @@ def plan_change_over(
         clock_s: how long it takes, setting up included. [s]
         set_up_s: how long no gas is drawn at the begin. [s]
         can_give: unit and its mean draw over the job [kg/s] -> what it gives before it must be
-            changed [kg], and the reason for which it is changed.
+            changed [kg], and the cause for which it is changed.
         left_text: unit and what was taken from it [kg] -> what gauge or scale shows then.
         limit: unit -> what may be drawn from it at once [kg/s]; None where there is no limit. As
             many are open together as the flame needs.
@@ -72,7 +80,7 @@ def plan_change_over(
         if holds_kg <= 0.0:
             continue  # nothing usable in them: they are not opened
         given = [can_give(unit, draw_kg_s * unit.holds_kg.value / holds_kg) for unit in group]
-        able_kg = sum(amount for amount, _ in given)
+        able_kg = sum(amount for amount, _cause in given)
         if able_kg <= 0.0:
             continue
         gives_kg = min(able_kg, open_kg)
@@ -88,9 +96,10 @@ def plan_change_over(
         else:
             open_kg, ends_s = 0.0, clock_s.value
             earliest_s, latest_s = clock_s.low, clock_s.high
-        share = gives_kg / able_kg
+        share, cause = gives_kg / able_kg, given[0][1]
         left = (
-            left_text(unit, amount * share) for unit, (amount, _) in zip(group, given, strict=True)
+            left_text(unit, amount * share)
+            for unit, (amount, _cause) in zip(group, given, strict=True)
         )
         spells.append(
             Spell(
@@ -103,7 +112,8 @@ def plan_change_over(
                 gives_kg=gives_kg,
                 left_text="; ".join(dict.fromkeys(left)),
                 is_changed=is_changed,
-                reason=given[0][1] if is_changed else "",
+                reason=_(_REASONS[cause]) if is_changed else "",
+                cause=cause if is_changed else None,
             )
         )
         at_s = ends_s

@@ -5,9 +5,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kerfdocket.job import Fuel, Oxygen
+from kerfdocket.language import _
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, SupplyLine, Trust, least
+from kerfdocket.planning.sources import DERIVED, PLANNER
 from kerfdocket.quantity import UnitSystem
 
 __all__ = [
@@ -15,6 +17,9 @@ __all__ = [
     "Unit",
     "all_on_hand",
     "changes_estimate",
+    "no_changes",
+    "no_cylinders",
+    "not_limited",
     "one_by_one",
     "outlet_content",
     "too_little",
@@ -61,7 +66,7 @@ def one_by_one(rows: Iterable[tuple[int, str, int, Span]]) -> list[Unit]:
     """
     units: list[Unit] = []
     for row, (count, text, coupled, holds_kg) in enumerate(rows):
-        for _ in range(count):
+        for _one in range(count):
             units.append(Unit(str(len(units) + 1), row, text, coupled, holds_kg))
     return units
 
@@ -71,9 +76,11 @@ def changes_estimate(key: str, change_over: ChangeOver | str, trust: Trust) -> E
     if isinstance(change_over, str):
         return withheld(key, change_over)
     basis = Basis(
-        "Times that another cylinder or bundle takes over, the fullest last; all that is on hand "
-        "counted.",
-        "derived",
+        _(
+            "Times that another cylinder or bundle takes over, the fullest last; all that is on "
+            "hand counted."
+        ),
+        DERIVED,
         least("derived", trust),
     )
     return estimate(key, Span.exact(float(max(len(change_over.spells) - 1, 0))), basis)
@@ -97,14 +104,14 @@ def all_on_hand(
 
     Args:
         key: of the estimate that a line carries.
-        gas_word: the gas as a line names it.
+        gas_word: the gas's name, a key.
         rows: number, what each is, what each holds. [kg]
         basis: of what each holds.
         gas: its properties.
         is_assumed: nothing is stated, the rows are assumed.
     """
     total = NONE
-    for count, _, content in rows:
+    for count, _each, content in rows:
         total = total.plus(content.scaled(count))
     lines = tuple(
         SupplyLine(gas_word, count, text, estimate(key, content, basis, gas), is_assumed)
@@ -127,7 +134,7 @@ def outlet_content(
     Args:
         key: of the estimate.
         field: of the job that a lack belongs to.
-        gas_word: the gas as a line names it.
+        gas_word: the gas's name, a key.
         side: what is stated of this gas.
         gas: its properties.
         need: what the job takes, None if that is not known. [kg]
@@ -138,21 +145,21 @@ def outlet_content(
         tank of which nothing is stated.
     """
     if side.supply != "tank":
-        return withheld(key, "from a main; not limited by a cylinder"), (), ()
+        return withheld(key, not_limited(side)), (), ()
     outlet, content_kg = side.outlet, None
     if outlet.content is not None:
         content_kg = gas.mass_kg(outlet.content.si)
     elif outlet.content_weight is not None:
         content_kg = outlet.content_weight.si
     if content_kg is None:
-        return withheld(key, "the content of the tank is not stated"), (), ()
-    available = from_stated(key, content_kg, "content of the tank", gas)
-    lines = (SupplyLine(gas_word, 1, "tank", available, False),)
+        return withheld(key, _("the content of the tank is not stated")), (), ()
+    available = from_stated(key, content_kg, _("content of the tank"), gas)
+    lines = (SupplyLine(gas_word, 1, _("tank"), available, False),)
     if need is None or content_kg >= need.value:
         return available, lines, ()
-    remedy = "Have the tank filled before the work begins."
+    remedy = _("Have the tank filled before the work begins.")
     have = Span.exact(content_kg)
-    name = gas_word.capitalize()
+    name = _(gas_word).capitalize()
     return available, lines, (too_little(field, name, have, need, gas, units, remedy),)
 
 
@@ -163,15 +170,39 @@ def too_little(
     need: Span,
     gas: Gas,
     units: UnitSystem,
-    remedy: str = "Have more cylinders at hand before lighting; see the number needed.",
+    remedy: str = "",
 ) -> Finding:
-    """Say that what is on hand does not last."""
+    """Say that what is on hand does not last; without another remedy, to have more cylinders."""
     return Finding(
         "caution",
         where,
-        f"{name} on hand: {units.gas_volume(gas.volume_m3(have.value))}; the job takes "
-        f"{units.gas_volume(gas.volume_m3(need.value))} (up to "
-        f"{units.gas_volume(gas.volume_m3(need.high))}).",
-        remedy,
-        "derived",
+        _(
+            "{gas} on hand: {volume}; the job takes {needed} (up to {most}).",
+            gas=name,
+            volume=units.gas_volume(gas.volume_m3(have.value)),
+            needed=units.gas_volume(gas.volume_m3(need.value)),
+            most=units.gas_volume(gas.volume_m3(need.high)),
+        ),
+        remedy or _("Have more cylinders at hand before lighting; see the number needed."),
+        DERIVED,
     )
+
+
+def not_limited(side: Oxygen | Fuel) -> str:
+    """Say why no cylinder limits what a tank or main gives."""
+    if side.supply == "tank":
+        return _("from a tank; not limited by a cylinder")
+    return _("from a main; not limited by a cylinder")
+
+
+def no_cylinders(key: str, side: Oxygen | Fuel) -> Estimate:
+    """Return that no cylinder is needed where a tank or main gives the gas."""
+    text = _("From a tank.") if side.supply == "tank" else _("From a main.")
+    return estimate(key, NONE, Basis(text, PLANNER, "stated"))
+
+
+def no_changes(key: str, side: Oxygen | Fuel) -> Estimate:
+    """Withhold how often a cylinder is changed where a tank or main gives the gas."""
+    if side.supply == "tank":
+        return withheld(key, _("from a tank: nothing is changed"))
+    return withheld(key, _("from a main: nothing is changed"))

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kerfdocket.job import FuelCylinder, Job
+from kerfdocket.language import _, counted, decimal_text, listed, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.propane import (
     boiling_temperature_k,
@@ -25,18 +26,23 @@ from kerfdocket.planning.keys import (
 from kerfdocket.planning.line import REGULATOR_DROP_PA, LineResult
 from kerfdocket.planning.model import (
     Basis,
+    ChangeCause,
     ChangeOver,
     Estimate,
     Finding,
     least,
 )
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.sources import DERIVED, PLANNER, THIS_PROGRAM
 from kerfdocket.planning.supply.changeover import plan_change_over
 from kerfdocket.planning.supply.common import (
     GasSupply,
     Unit,
     all_on_hand,
     changes_estimate,
+    no_changes,
+    no_cylinders,
+    not_limited,
     one_by_one,
     outlet_content,
     too_little,
@@ -45,6 +51,7 @@ from kerfdocket.planning.supply.common import (
 from kerfdocket.planning.use import UseResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.supply import PropaneCylinder
+from kerfdocket.reference.table import join_sources
 
 __all__ = ["plan_fuel"]
 
@@ -60,10 +67,17 @@ _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
 # solvent along. Common practice, no source.
 _STAYS_IN = 0.1
 _COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
-_TOO_COLD = "the cylinder gives no gas at the needed pressure in this cold"
-_STEPPED = (
-    "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp; "
-    "build of the cylinder and heat transfer assumed"
+_BUILD_ASSUMED = marked("build of the cylinder and heat transfer assumed")
+_STEPPED = join_sources(
+    marked(
+        "derived: heat balance in steps of 30 s, checked against an adaptive solution with CoolProp"
+    ),
+    _BUILD_ASSUMED,
+)
+_STEADY = join_sources(
+    marked("derived: heat balance"),
+    marked("vapour pressure fitted to CoolProp 8.0.0"),
+    _BUILD_ASSUMED,
 )
 
 
@@ -123,18 +137,21 @@ def plan_fuel(
     Returns:
         Content, greatest draw, endurance, numbers side by side and in all, change-overs.
     """
-    fuel, name = setting.fuel, job.fuel.gas.capitalize()
+    fuel, name = setting.fuel, _(job.fuel.gas).capitalize()
     if job.fuel.comes_from_main:
         return _from_outlet(job, fuel, use)
     if not job.fuel.cylinders:
         finding = Finding(
             "caution",
             "fuel.cylinders",
-            f"No {job.fuel.gas} cylinder is stated; nothing says whether it lasts.",
-            "Weigh the cylinders on hand and enter weight now and weight empty.",
-            "this program",
+            _(
+                "No {gas} cylinder is stated; nothing says whether it lasts.",
+                gas=_(job.fuel.gas),
+            ),
+            _("Weigh the cylinders on hand and enter weight now and weight empty."),
+            THIS_PROGRAM,
         )
-        estimates = tuple(withheld(one, "no fuel cylinder is stated") for one in _KEYS)
+        estimates = tuple(withheld(one, _("no fuel cylinder is stated")) for one in _KEYS)
         return GasSupply(estimates, (), (finding,))
     findings: list[Finding] = []
     set_pa = line["line.fuel_regulator_pressure"].value_si
@@ -148,9 +165,11 @@ def plan_fuel(
         findings,
     )
     basis = Basis(
-        f"Weight now less weight empty; {job.unit_system.mass(_WEIGHING_DOUBT_KG)} of doubt in "
-        "each weighing.",
-        "the planner's scale",
+        _(
+            "Weight now less weight empty; {mass} of doubt in each weighing.",
+            mass=job.unit_system.mass(_WEIGHING_DOUBT_KG),
+        ),
+        marked("the planner's scale"),
         "stated",
     )
     rows = [
@@ -159,8 +178,8 @@ def plan_fuel(
     ]
     total, lines = all_on_hand(_AVAILABLE, job.fuel.gas, rows, basis, fuel)
     draw = _draw(case)
-    beside = _side_by_side(case, setting["setting.fuel_flow"], draw)
-    number = _number(case, use, beside)
+    beside, is_too_cold = _side_by_side(case, setting["setting.fuel_flow"], draw)
+    number = _number(case, use, beside, is_too_cold)
     if use.fuel_kg is not None and total.value < use.fuel_kg.value:
         findings.append(
             too_little("fuel.cylinders", name, total, use.fuel_kg, fuel, job.unit_system)
@@ -191,25 +210,35 @@ def _say_what_stays_in(case: _Case, total: Span, use: UseResult, change_over: Ch
     if total.value < use.fuel_kg.value:
         return  # that they hold too little is said already
     lacks = case.job.unit_system.gas_volume(case.fuel.volume_m3(change_over.missing_kg))
-    why = " and ".join(dict.fromkeys(s.reason for s in change_over.spells if s.is_changed))
+    reasons = list(dict.fromkeys(s.reason for s in change_over.spells if s.is_changed))
     case.findings.append(
         Finding(
             "caution",
             "fuel.cylinders",
-            f"{case.name}: by weight there is enough, but {lacks} of it cannot be drawn in this "
-            f"job ({why or 'nothing can be drawn'}).",
-            "Have more cylinders side by side, draw less, or cut with pauses.",
-            "derived",
+            _(
+                "{gas}: by weight there is enough, but {volume} of it cannot be drawn in this job "
+                "({reason}).",
+                gas=case.name,
+                volume=lacks,
+                reason=listed(reasons) or _("nothing can be drawn"),
+            ),
+            _("Have more cylinders side by side, draw less, or cut with pauses."),
+            DERIVED,
         )
     )
 
 
 def _text(job: Job, cylinder: FuelCylinder) -> str:
     units = job.unit_system
-    weights = (
-        f"{units.stated(cylinder.weight_now)} now, {units.stated(cylinder.weight_empty)} empty"
-    )
-    return f"bundle of {cylinder.coupled}, {weights}" if cylinder.coupled > 1 else weights
+    now, empty = units.stated(cylinder.weight_now), units.stated(cylinder.weight_empty)
+    if cylinder.coupled > 1:
+        return _(
+            "bundle of {number}, {now} now, {empty} empty",
+            number=cylinder.coupled,
+            now=now,
+            empty=empty,
+        )
+    return _("{now} now, {empty} empty", now=now, empty=empty)
 
 
 def _weighed(
@@ -225,10 +254,14 @@ def _weighed(
             Finding(
                 "stop",
                 where,
-                f"{name}: {units.stated(cylinder.weight_now)} now is less than "
-                f"{units.stated(cylinder.weight_empty)} empty.",
-                "Weigh again; compare with the tare stamped on the cylinder.",
-                "this program",
+                _(
+                    "{gas}: {now} now is less than {empty} empty.",
+                    gas=name,
+                    now=units.stated(cylinder.weight_now),
+                    empty=units.stated(cylinder.weight_empty),
+                ),
+                _("Weigh again; compare with the tare stamped on the cylinder."),
+                THIS_PROGRAM,
             )
         )
     elif full is not None and content > full.si * 1.02 + _WEIGHING_DOUBT_KG:
@@ -236,10 +269,20 @@ def _weighed(
             Finding(
                 "stop",
                 where,
-                f"{name}: {units.mass(content)} of gas by weight, but full it holds "
-                f"{units.stated(full)}.",
-                "Weigh again; an overfilled cylinder goes back to the supplier unused.",
-                f"this program; 2 % and {units.mass(_WEIGHING_DOUBT_KG)} allowed for weighing",
+                _(
+                    "{gas}: {content} of gas by weight, but full it holds {full}.",
+                    gas=name,
+                    content=units.mass(content),
+                    full=units.stated(full),
+                ),
+                _("Weigh again; an overfilled cylinder goes back to the supplier unused."),
+                join_sources(
+                    THIS_PROGRAM,
+                    _(
+                        "2 % and {mass} allowed for weighing",
+                        mass=units.mass(_WEIGHING_DOUBT_KG),
+                    ),
+                ),
             )
         )
     content = max(content, 0.0)
@@ -261,13 +304,15 @@ def _propane(case: _Case, row: int) -> tuple[PropaneCylinder, float]:
     build = case.reference.propane_cylinder(full.si / cylinder.coupled) if full else None
     if build is None:
         raise _CannotSayError(
-            "state what the cylinder holds when full; the build of 11 and 33 kg ones is known"
+            _("state what the cylinder holds when full; the build of 11 and 33 kg ones is known")
         )
     if case.needed_pa is None:
-        raise _CannotSayError("the set pressure is withheld")
+        raise _CannotSayError(_("the set pressure is withheld"))
     if case.job.site.temperature.si < _COLDEST_PROPANE_K - 1e-6:
         coldest = case.job.unit_system.temperature(_COLDEST_PROPANE_K)
-        raise _CannotSayError(f"below {coldest} nothing is known here of propane")
+        raise _CannotSayError(
+            _("below {temperature} nothing is known here of propane", temperature=coldest)
+        )
     # Colder than the formulas go it would hold a lower pressure still: the safe side.
     lowest_pa = vapour_pressure_abs_pa(_COLDEST_PROPANE_K) * (1.0 + 1e-9)
     return build, max(case.needed_pa, lowest_pa - case.job.site.air_abs_pa)
@@ -286,7 +331,7 @@ def _limit_kg_s(case: _Case, row: int) -> Span:
         holds_kg = min(content.value, full.si) if full else content.value
         return _acetylene_share(case).scaled(holds_kg)
     if job.fuel.gas != "propane":
-        raise _CannotSayError(f"nothing is known of {job.fuel.gas} in cylinders")
+        raise _CannotSayError(_("nothing is known of {gas} in cylinders", gas=_(job.fuel.gas)))
     if content.value <= 0.0:
         return NONE
     build, needed_pa = _propane(case, row)
@@ -322,36 +367,46 @@ def _draw(case: _Case) -> Estimate:
         span = _limit_kg_s(case, 0)
     except _CannotSayError as reason:
         return withheld(_DRAW, str(reason))
-    content = ("content now", units.mass(case.contents[0].value))
+    content = (_("content now"), units.mass(case.contents[0].value))
     if job.fuel.gas == "acetylene":
         equation = "ṁ = share · m / 1 h"
         if job.fuel.draw_share is not None:
+            stated = units.stated(job.fuel.draw_share)
             usual = case.reference.acetylene_withdrawal_per_s("intermittent")
             if job.fuel.draw_share.si > usual.value * 3600.0 * 1.001:
                 case.findings.append(
                     Finding(
                         "caution",
                         "fuel.draw_share",
-                        f"{job.fuel.draw_share} of the content in an hour is more than the usual "
-                        f"rule allows even in short spells ({usual.note}).",
-                        "Keep to the rule unless the supplier of the cylinder says otherwise in "
-                        "writing.",
+                        _(
+                            "{share} of the content in an hour is more than the usual rule allows "
+                            "even in short spells ({rule}).",
+                            share=stated,
+                            rule=usual.note,
+                        ),
+                        _(
+                            "Keep to the rule unless the supplier of the cylinder says otherwise "
+                            "in writing."
+                        ),
                         usual.source,
                     )
                 )
-            text = (
-                f"A share of what it holds now: {job.fuel.draw_share} in an hour, as stated; it "
-                "falls as the cylinder empties."
+            text = _(
+                "A share of what it holds now: {share} in an hour, as stated; it falls as the "
+                "cylinder empties.",
+                share=stated,
             )
-            basis = Basis(text, "the planner", "stated", equation, (content,))
+            basis = Basis(text, PLANNER, "stated", equation, (content,))
         else:
             manner: Literal["intermittent", "continuous"] = (
                 "intermittent" if job.torch.kind == "hand" else "continuous"
             )
             rule = case.reference.acetylene_withdrawal_per_s(manner)
-            text = (
-                f"A share of what it holds now: {rule.note}, {manner} use; it falls as the "
-                "cylinder empties, so draw less or with pauses towards the end."
+            text = _(
+                "A share of what it holds now: {rule}, {manner} use; it falls as the cylinder "
+                "empties, so draw less or with pauses towards the end.",
+                rule=rule.note,
+                manner=_("intermittent") if manner == "intermittent" else _("continuous"),
             )
             basis = Basis(text, rule.source, rule.trust, equation, (content,))
         return estimate(_DRAW, span, basis, case.fuel)
@@ -360,23 +415,28 @@ def _draw(case: _Case) -> Estimate:
             Finding(
                 "stop",
                 "site.temperature",
-                f"At {units.stated(job.site.temperature)} propane does not hold the pressure that "
-                "the regulator needs.",
-                "Bring the cylinders to a warmer, aired place above ground; never heat them with a "
-                "flame.",
-                "fit to CoolProp 8.0.0",
+                _(
+                    "At {temperature} propane does not hold the pressure that the regulator needs.",
+                    temperature=units.stated(job.site.temperature),
+                ),
+                _(
+                    "Bring the cylinders to a warmer, aired place above ground; never heat them "
+                    "with a flame."
+                ),
+                marked("fit to CoolProp 8.0.0"),
             )
         )
-    inputs = [("air", units.stated(job.site.temperature)), content]
+    inputs = [(_("air"), units.stated(job.site.temperature)), content]
     if case.contents[0].value > 0.0:
-        _, needed_pa = _propane(case, 0)
+        _build, needed_pa = _propane(case, 0)
         liquid_k = boiling_temperature_k(needed_pa + job.site.air_abs_pa)
-        inputs.append(("boils at the needed pressure at", units.temperature(liquid_k)))
+        inputs.append((_("boils at the needed pressure at"), units.temperature(liquid_k)))
     basis = Basis(
-        "Heat that the air gives to the wetted wall, as steady draw; for a cylinder as full as "
-        "now, so it falls as it empties.",
-        "derived: heat balance; vapour pressure fitted to CoolProp 8.0.0; build of the cylinder "
-        "and heat transfer assumed",
+        _(
+            "Heat that the air gives to the wetted wall, as steady draw; for a cylinder as full as "
+            "now, so it falls as it empties."
+        ),
+        _STEADY,
         "common practice, no source",
         "ṁ = U · A · (T_air − T_liquid) / h_fg",
         tuple(inputs),
@@ -384,18 +444,23 @@ def _draw(case: _Case) -> Estimate:
     return estimate(_DRAW, span, basis, case.fuel)
 
 
-def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> Estimate:
-    """How many must be open together so that none is drawn too hard, the emptiest first."""
+def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple[Estimate, bool]:
+    """How many must be open together so that none is drawn too hard, the emptiest first.
+
+    Returns:
+        The number, and whether even the fullest is too cold to give gas.
+    """
     flow = span_of(flow_estimate)
     if flow is None or draw.is_withheld:
-        return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw))
+        return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw)), False
     try:
         limits = [_limit_kg_s(case, unit.row) for unit in case.in_order()]
     except _CannotSayError as reason:
-        return withheld(_SIDE_BY_SIDE, str(reason))
+        return withheld(_SIDE_BY_SIDE, str(reason)), False
     fullest = limits[-1]
     if fullest.low <= 0:
-        return withheld(_SIDE_BY_SIDE, _TOO_COLD)
+        too_cold = _("the cylinder gives no gas at the needed pressure in this cold")
+        return withheld(_SIDE_BY_SIDE, too_cold), True
     counts = []
     for end, drawn in enumerate(flow):
         ends = [limit[2 - end] for limit in limits]  # the least flow meets the greatest limit
@@ -409,25 +474,35 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> Estim
             Finding(
                 "caution",
                 "fuel.cylinders",
-                f"{case.name}: the flame draws {drawn_text}, the fullest cylinder or bundle gives "
-                f"{gives}: {number.value:.0f} must run side by side, {case.on_hand} "
-                f"{'is' if case.on_hand == 1 else 'are'} stated.",
-                "Couple more cylinders with a manifold made for the gas, or cut with pauses.",
+                counted(
+                    "{gas}: the flame draws {drawn}, the fullest cylinder or bundle gives {given}: "
+                    "{needed} must run side by side, {count} is stated.",
+                    "{gas}: the flame draws {drawn}, the fullest cylinder or bundle gives {given}: "
+                    "{needed} must run side by side, {count} are stated.",
+                    case.on_hand,
+                    gas=case.name,
+                    drawn=drawn_text,
+                    given=gives,
+                    needed=decimal_text(number.value),
+                ),
+                _("Couple more cylinders with a manifold made for the gas, or cut with pauses."),
                 draw.basis.source,
             )
         )
     basis = Basis(
-        "As many as together give what the flame draws, each at its own limit, the emptiest opened "
-        "first; beyond those on hand, more like the fullest.",
+        _(
+            "As many as together give what the flame draws, each at its own limit, the emptiest "
+            "opened first; beyond those on hand, more like the fullest."
+        ),
         draw.basis.source,
         least("derived", flow_estimate.basis.trust, draw.basis.trust),
         "Σ q_one ≥ q",
         (
             ("q", units.gas_flow(case.fuel.volume_m3(flow.value))),
-            ("q_one, the fullest", units.gas_flow(case.fuel.volume_m3(fullest.value))),
+            (_("q_one, the fullest"), units.gas_flow(case.fuel.volume_m3(fullest.value))),
         ),
     )
-    return estimate(_SIDE_BY_SIDE, number, basis)
+    return estimate(_SIDE_BY_SIDE, number, basis), False
 
 
 def _enough(limits: list[float], drawn: float) -> int:
@@ -440,28 +515,32 @@ def _enough(limits: list[float], drawn: float) -> int:
     return len(limits) + math.ceil((drawn - given) / limits[-1] - 1e-9)
 
 
-def _number(case: _Case, use: UseResult, beside: Estimate) -> Estimate:
+def _number(case: _Case, use: UseResult, beside: Estimate, is_too_cold: bool) -> Estimate:
     """How many the job needs, by content and by draw."""
     if use.fuel_kg is None:
-        return withheld(_NUMBER, "what it takes is withheld")
+        return withheld(_NUMBER, _("what it takes is withheld"))
     fullest = max(case.contents, key=lambda content: content.value)
     if fullest.low <= 0:
-        return withheld(_NUMBER, "the cylinders are empty, or nearly")
+        return withheld(_NUMBER, _("the cylinders are empty, or nearly"))
     by_content = whole(use.fuel_kg.over(fullest))
     by_draw = span_of(beside)
     if by_draw is None:
-        if beside.basis.text == _TOO_COLD:
+        if is_too_cold:
             return withheld(_NUMBER, beside.basis.text)
         basis = Basis(
-            f"By content alone; the draw is not judged: {beside.basis.text}",
-            "derived",
+            _("By content alone; the draw is not judged: {reason}", reason=beside.basis.text),
+            DERIVED,
             least("derived", use["use.fuel"].basis.trust),
         )
         return estimate(_NUMBER, by_content, basis)
     number = Span(*(max(pair) for pair in zip(by_content, by_draw, strict=True)))
     basis = Basis(
-        f"The greater of {by_content.value:.0f} like the fullest by content and "
-        f"{by_draw.value:.0f} side by side by draw.",
+        _(
+            "The greater of {by_content} like the fullest by content and {by_draw} side by side by "
+            "draw.",
+            by_content=decimal_text(by_content.value),
+            by_draw=decimal_text(by_draw.value),
+        ),
         beside.basis.source,
         least("derived", use["use.fuel"].basis.trust, beside.basis.trust),
     )
@@ -474,12 +553,12 @@ def _lasts(case: _Case, flow_estimate: Estimate, total: Span, cut: CutResult) ->
     if flow is None:
         return withheld(_LASTS, first_reason(flow_estimate))
     if total.value <= 0:
-        return withheld(_LASTS, "the cylinders are empty, or nearly")
+        return withheld(_LASTS, _("the cylinders are empty, or nearly"))
     job, units = case.job, case.job.unit_system
     if job.fuel.gas != "propane":
         basis = Basis(
-            "Content over flow; the draw limit of the cylinders is judged apart.",
-            "derived",
+            _("Content over flow; the draw limit of the cylinders is judged apart."),
+            DERIVED,
             least("derived", flow_trust),
             "t = m / ṁ",
         )
@@ -496,20 +575,24 @@ def _lasts(case: _Case, flow_estimate: Estimate, total: Span, cut: CutResult) ->
             times.append(min(found))
     except _CannotSayError as reason:
         return withheld(_LASTS, str(reason))
-    (low, _), (value, left_kg), (high, _) = times
-    _, needed_pa = _propane(case, rows[0])
+    (low, _left), (value, left_kg), (high, _left) = times
+    _build, needed_pa = _propane(case, rows[0])
     side_by_side = sum(one.count * one.coupled for one in job.fuel.cylinders)
     basis = Basis(
-        f"Step by step: the liquid cools as it boils, until the first of {side_by_side} side by "
-        f"side no longer holds {units.gauge(needed_pa)}; {units.mass(left_kg)} are left in it "
-        "then.",
+        _(
+            "Step by step: the liquid cools as it boils, until the first of {number} side by side "
+            "no longer holds {pressure}; {mass} are left in it then.",
+            number=side_by_side,
+            pressure=units.gauge(needed_pa),
+            mass=units.mass(left_kg),
+        ),
         _STEPPED,
         "common practice, no source",
         "C · dT/dt = U · A · (T_air − T) − ṁ · h_fg",
         (
-            ("air", units.stated(job.site.temperature)),
-            ("content now, all", units.mass(total.value)),
-            ("draw, all", f"{units.mass(flow.value * 3600)} in an hour"),
+            (_("air"), units.stated(job.site.temperature)),
+            (_("content now, all"), units.mass(total.value)),
+            (_("draw, all"), _("{mass} in an hour", mass=units.mass(flow.value * 3600))),
         ),
     )
     flame = cut["cut.flame_time"]
@@ -518,10 +601,16 @@ def _lasts(case: _Case, flow_estimate: Estimate, total: Span, cut: CutResult) ->
             Finding(
                 "caution",
                 "fuel.cylinders",
-                f"Propane: after about {value / 60:.0f} min of flame the cylinder is too cold to "
-                f"hold the pressure; {units.mass(left_kg)} are left in it then.",
-                "Run more cylinders side by side, use larger ones, or change over in time and let "
-                "the cold one warm up by itself.",
+                _(
+                    "Propane: after about {minutes} min of flame the cylinder is too cold to hold "
+                    "the pressure; {mass} are left in it then.",
+                    minutes=decimal_text(value / 60),
+                    mass=units.mass(left_kg),
+                ),
+                _(
+                    "Run more cylinders side by side, use larger ones, or change over in time and "
+                    "let the cold one warm up by itself."
+                ),
                 basis.source,
             )
         )
@@ -555,7 +644,7 @@ def _holds_s(
         )
     except ValueError as error:
         raise _CannotSayError(
-            "draw or pressure is outside what the formulas are good for"
+            _("draw or pressure is outside what the formulas are good for")
         ) from error
     return time_s, left_kg * cylinder.coupled
 
@@ -566,12 +655,12 @@ def _change_over(
     """The order of the cylinders, or why there is none."""
     clock_s, flow = span_of(cut["cut.clock_time"]), flow_estimate.value_si
     if clock_s is None or use.fuel_kg is None or use.fuel_kg.low <= 0.0 or flow is None:
-        return "what it takes is withheld"
+        return _("what it takes is withheld")
 
     def limit(unit: Unit) -> float:
         return _limit_kg_s(case, unit.row).value
 
-    def can_give(unit: Unit, mean_kg_s: float) -> tuple[float, str]:
+    def can_give(unit: Unit, mean_kg_s: float) -> tuple[float, ChangeCause]:
         holds_kg = unit.holds_kg.value
         if case.job.fuel.gas == "acetylene":
             full = case.job.fuel.cylinders[unit.row].full_content
@@ -579,9 +668,9 @@ def _change_over(
             return max(holds_kg - stays_kg, 0.0), "nearly empty"
         if holds_kg <= 0.0:
             return 0.0, "empty"
-        _, left_kg = _holds_s(case, unit.row, _HEAT_TRANSFER_W_M2_K.value, mean_kg_s)
+        _time_s, left_kg = _holds_s(case, unit.row, _HEAT_TRANSFER_W_M2_K.value, mean_kg_s)
         if left_kg > 0.01 * holds_kg:
-            return holds_kg - left_kg, "too cold to hold its pressure"
+            return holds_kg - left_kg, "too cold"
         return holds_kg, "empty"
 
     def left_text(unit: Unit, taken_kg: float) -> str:
@@ -607,9 +696,7 @@ def _change_over(
 
 def _from_outlet(job: Job, fuel: Gas, use: UseResult) -> GasSupply:
     """A main gives without end; a tank holds what is stated."""
-    where = "tank" if job.fuel.supply == "tank" else "main"
-    reason = f"from a {where}; not limited by a cylinder"
-    number = estimate(_NUMBER, NONE, Basis(f"From a {where}.", "the planner", "stated"))
+    reason = not_limited(job.fuel)
     available, lines, findings = outlet_content(
         _AVAILABLE, "fuel.outlet", job.fuel.gas, job.fuel, fuel, use.fuel_kg, job.unit_system
     )
@@ -619,8 +706,8 @@ def _from_outlet(job: Job, fuel: Gas, use: UseResult) -> GasSupply:
             withheld(_DRAW, reason),
             withheld(_LASTS, reason),
             withheld(_SIDE_BY_SIDE, reason),
-            number,
-            withheld(_CHANGES, f"from a {where}: nothing is changed"),
+            no_cylinders(_NUMBER, job.fuel),
+            no_changes(_CHANGES, job.fuel),
         ),
         lines,
         findings,

@@ -1,10 +1,11 @@
 """Oxygen on hand: cylinders and bundles by pressure and temperature, a tank, a main."""
 
 from kerfdocket.job import Job, OxygenCylinder
+from kerfdocket.language import _, marked
 from kerfdocket.physics.cylinder import oxygen_gauge_pa, oxygen_mass_kg
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.keys import NONE, Span, estimate, span_of, withheld
+from kerfdocket.planning.keys import Span, estimate, span_of, withheld
 from kerfdocket.planning.model import (
     Basis,
     ChangeOver,
@@ -13,12 +14,15 @@ from kerfdocket.planning.model import (
     Trust,
     least,
 )
+from kerfdocket.planning.sources import DERIVED, NO_SOURCE, THIS_PROGRAM
 from kerfdocket.planning.supply.changeover import plan_change_over
 from kerfdocket.planning.supply.common import (
     GasSupply,
     Unit,
     all_on_hand,
     changes_estimate,
+    no_changes,
+    no_cylinders,
     one_by_one,
     outlet_content,
     too_little,
@@ -55,15 +59,17 @@ def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> GasSup
     cylinders = stated or (_ASSUMED,)
     temperatures = [_temperature_k(job, one) for one in cylinders]
     if not all(_COLDEST_K - 1e-6 <= t <= _WARMEST_K + 1e-6 for t in temperatures):
-        shown = f"{job.unit_system.temperature(_COLDEST_K)} to "
-        shown += job.unit_system.temperature(_WARMEST_K)
-        reason = f"the cylinders are outside {shown}, where the formula for oxygen ends"
+        reason = _(
+            "the cylinders are outside {low} to {high}, where the formula for oxygen ends",
+            low=job.unit_system.temperature(_COLDEST_K),
+            high=job.unit_system.temperature(_WARMEST_K),
+        )
         finding = Finding(
             "caution",
             "oxygen.cylinders",
-            f"Oxygen not counted: {reason}.",
-            "State the temperature of the cylinders.",
-            "this program",
+            _("Oxygen not counted: {reason}.", reason=reason),
+            _("State the temperature of the cylinders."),
+            THIS_PROGRAM,
         )
         keys = (_AVAILABLE, _NUMBER, _CHANGES)
         return GasSupply(tuple(withheld(key, reason) for key in keys), (), (finding,))
@@ -80,15 +86,17 @@ def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> GasSup
             Finding(
                 "caution",
                 "oxygen.cylinders",
-                f"No oxygen cylinder is stated; one full cylinder of {_text(job, _ASSUMED)} is "
-                "assumed.",
-                "Read gauge and temperature of the cylinders on hand and enter them.",
-                "common practice, no source",
+                _(
+                    "No oxygen cylinder is stated; one full cylinder of {cylinder} is assumed.",
+                    cylinder=_text(job, _ASSUMED),
+                ),
+                _("Read gauge and temperature of the cylinders on hand and enter them."),
+                NO_SOURCE,
             )
         )
     available = estimate(_AVAILABLE, total, basis, oxygen)
     number, change_over = _number(job, oxygen, cut, use, contents, total, findings)
-    reason = "what it takes is withheld" if stated else "no oxygen cylinder is stated"
+    reason = _("what it takes is withheld") if stated else _("no oxygen cylinder is stated")
     changes = changes_estimate(_CHANGES, change_over or reason, use["use.oxygen"].basis.trust)
     return GasSupply((available, number, changes), lines, tuple(findings), change_over)
 
@@ -103,8 +111,15 @@ def _volume_m3(cylinder: OxygenCylinder) -> float:
 
 def _text(job: Job, cylinder: OxygenCylinder) -> str:
     units = job.unit_system
-    each = f"{units.stated(cylinder.capacity)} at {units.stated(cylinder.gauge)}"
-    return f"bundle of {cylinder.coupled} × {each}" if cylinder.coupled > 1 else each
+    capacity, gauge = units.stated(cylinder.capacity), units.stated(cylinder.gauge)
+    if cylinder.coupled > 1:
+        return _(
+            "bundle of {number} × {capacity} at {gauge}",
+            number=cylinder.coupled,
+            capacity=capacity,
+            gauge=gauge,
+        )
+    return _("{capacity} at {gauge}", capacity=capacity, gauge=gauge)
 
 
 def _mass_kg(
@@ -129,15 +144,18 @@ def _content(job: Job, cylinder: OxygenCylinder, oxygen: Gas) -> Span:
 def _content_basis(job: Job, trust: Trust) -> Basis:
     units = job.unit_system
     return Basis(
-        "Gauge, water capacity and temperature by the real gas, less what stays in at the reserve "
-        f"of {units.stated(job.oxygen.reserve)}; range for {units.degrees(_TEMPERATURE_DOUBT_K)} "
-        "of doubt in the temperature.",
-        "fit to CoolProp 8.0.0 (Schmidt and Wagner equation of state), within 0.35 %",
+        _(
+            "Gauge, water capacity and temperature by the real gas, less what stays in at the "
+            "reserve of {reserve}; range for {degrees} of doubt in the temperature.",
+            reserve=units.stated(job.oxygen.reserve),
+            degrees=units.degrees(_TEMPERATURE_DOUBT_K),
+        ),
+        marked("fit to CoolProp 8.0.0 (Schmidt and Wagner equation of state), within 0.35 %"),
         least("derived", trust),
         "m = V · p / (Z · R · T)",
         (
-            ("reserve", units.stated(job.oxygen.reserve)),
-            ("air", f"{units.air(job.site.air_abs_pa)} absolute"),
+            (_("reserve"), units.stated(job.oxygen.reserve)),
+            (_("air"), _("{pressure} absolute", pressure=units.air(job.site.air_abs_pa))),
         ),
     )
 
@@ -152,29 +170,29 @@ def _number(
     findings: list[Finding],
 ) -> tuple[Estimate, ChangeOver | None]:
     if use.oxygen_kg is None:
-        return withheld(_NUMBER, "what it takes is withheld"), None
+        return withheld(_NUMBER, _("what it takes is withheld")), None
     first = contents[0]
     if total.value < use.oxygen_kg.value:
-        name = "Oxygen" if job.oxygen.cylinders else "Assumed oxygen"
+        name = _("Oxygen") if job.oxygen.cylinders else _("Assumed oxygen")
         findings.append(
             too_little("oxygen.cylinders", name, total, use.oxygen_kg, oxygen, job.unit_system)
         )
     change_over = _change_over(job, oxygen, cut, use.oxygen_kg, contents)
     if first.low <= 0.0:
-        reason = "the first cylinder holds nothing above the reserve"
+        reason = _("the first cylinder holds nothing above the reserve")
         findings.append(
             Finding(
                 "caution",
                 "oxygen.cylinders",
-                f"Oxygen: {reason}.",
-                "Fetch full cylinders.",
-                "this program",
+                _("Oxygen: {reason}.", reason=reason),
+                _("Fetch full cylinders."),
+                THIS_PROGRAM,
             )
         )
         return withheld(_NUMBER, reason), change_over
     basis = Basis(
-        "What it takes over what one cylinder or bundle like the first one holds, rounded up.",
-        "derived",
+        _("What it takes over what one cylinder or bundle like the first one holds, rounded up."),
+        DERIVED,
         least("derived", use["use.oxygen"].basis.trust),
     )
     return estimate(_NUMBER, whole(use.oxygen_kg.over(first)), basis), change_over
@@ -207,16 +225,14 @@ def _change_over(
         need_kg,
         clock_s,
         cut.set_up_s,
-        lambda unit, _mean: (unit.holds_kg.value, "down to the reserve"),
+        lambda unit, _mean: (unit.holds_kg.value, "at the reserve"),
         left_text,
     )
 
 
 def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> GasSupply:
     """A main gives without end; a tank holds what is stated."""
-    where = "main" if job.oxygen.supply == "main" else "tank"
-    number = estimate(_NUMBER, NONE, Basis(f"From a {where}.", "the planner", "stated"))
-    no_change = withheld(_CHANGES, f"from a {where}: nothing is changed")
+    number, changes = no_cylinders(_NUMBER, job.oxygen), no_changes(_CHANGES, job.oxygen)
     available, lines, findings = outlet_content(
         _AVAILABLE,
         "oxygen.outlet",
@@ -226,4 +242,4 @@ def _from_outlet(job: Job, oxygen: Gas, use: UseResult) -> GasSupply:
         use.oxygen_kg,
         job.unit_system,
     )
-    return GasSupply((available, number, no_change), lines, findings)
+    return GasSupply((available, number, changes), lines, findings)
