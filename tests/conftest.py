@@ -4,3 +4,5 @@ import os
 
 # No test needs a screen.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+# Programs that tests start speak English, whatever the machine speaks.
+os.environ["LANGUAGE"] = "en"

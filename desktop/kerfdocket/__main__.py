@@ -4,6 +4,15 @@ import os
 import sys
 from pathlib import Path
 
+from kerfdocket.language import (
+    _,
+    current_language,
+    environment_language,
+    language_named,
+    set_language,
+    speaking,
+)
+
 __all__ = ["main"]
 
 
@@ -13,16 +22,16 @@ def _has_display() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def _open_window(job: Path | None) -> int:
+def _open_window(job: Path | None, language: str | None = None) -> int:
     if not _has_display():
-        print(
-            "no display for a window; use: kerfdocket sheet JOB.toml -o FILE.pdf", file=sys.stderr
-        )
+        with speaking(language_named(language) if language else current_language()):
+            text = _("no display for a window; use: kerfdocket sheet JOB.toml -o FILE.pdf")
+        print(text, file=sys.stderr)
         return 2
     # Qt loads only when a window is wanted.
     from kerfdocket.window import default_services, open_window
 
-    return open_window(job, default_services())
+    return open_window(job, default_services(), language)
 
 
 def main() -> int:
@@ -34,6 +43,7 @@ def main() -> int:
             reconfigure(errors="replace")
     from kerfdocket.command import run
 
+    set_language(environment_language())
     try:
         return run(sys.argv[1:], _open_window)
     except BrokenPipeError:

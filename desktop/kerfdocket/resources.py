@@ -4,6 +4,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from kerfdocket.errors import ResourceMissing
+from kerfdocket.language import _
 
 __all__ = ["data_dir"]
 
@@ -32,5 +33,7 @@ def data_dir(kind: str) -> Path:
     # `tables` never becomes an import package: that name belongs to a well-known library.
     folder = root / kind if root else Path(str(files("kerfdocket"))) / "_data" / kind
     if not folder.is_dir():
-        raise ResourceMissing(f"no {kind} folder at {folder}; install kerfdocket again")
+        raise ResourceMissing(
+            _("no {kind} folder at {folder}; install kerfdocket again", kind=kind, folder=folder)
+        )
     return folder

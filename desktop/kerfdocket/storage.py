@@ -6,8 +6,30 @@ import tempfile
 from pathlib import Path
 
 from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import _, marked
 
-__all__ = ["write_atomically"]
+__all__ = ["reason_of", "write_atomically"]
+
+# What the system says most often when a file is in the way; it says it in English.
+_REASONS = {
+    marked("Disk quota exceeded"),
+    marked("File name too long"),
+    marked("Input/output error"),
+    marked("Is a directory"),
+    marked("No space left on device"),
+    marked("No such file or directory"),
+    marked("Not a directory"),
+    marked("Operation not permitted"),
+    marked("Permission denied"),
+    marked("Read-only file system"),
+    marked("Too many levels of symbolic links"),
+}
+
+
+def reason_of(error: OSError) -> str:
+    """Return why a file could not be read or written, as the system says it."""
+    reason = str(error.strerror)
+    return _(reason) if reason in _REASONS else reason
 
 
 def write_atomically(path: Path, content: bytes) -> None:
@@ -22,11 +44,13 @@ def write_atomically(path: Path, content: bytes) -> None:
     """
     target = path.resolve()  # a link keeps pointing to the file that is replaced
     if target.is_dir():
-        raise EnvironmentProblem(f"{path} is a folder; give the name of a file")
+        raise EnvironmentProblem(_("{path} is a folder; give the name of a file", path=path))
     try:
         handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.")
     except OSError as error:
-        raise EnvironmentProblem(f"cannot write {path}: {error.strerror}") from error
+        raise EnvironmentProblem(
+            _("cannot write {path}: {reason}", path=path, reason=reason_of(error))
+        ) from error
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
@@ -40,4 +64,6 @@ def write_atomically(path: Path, content: bytes) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             Path(name).unlink()
-        raise EnvironmentProblem(f"cannot write {path}: {error.strerror}") from error
+        raise EnvironmentProblem(
+            _("cannot write {path}: {reason}", path=path, reason=reason_of(error))
+        ) from error

@@ -3,42 +3,70 @@
 import difflib
 
 from kerfdocket.errors import InputError
-from kerfdocket.planning import Estimate, Plan
+from kerfdocket.language import _, decimal_text, marked
+from kerfdocket.planning import Estimate, Plan, Spell
 
 __all__ = ["explain_text", "plan_text"]
 
-_MARK = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
+_MARK = {"stop": marked("STOP"), "caution": marked("CAUTION"), "note": marked("note")}
+_HEADS = {
+    "value": marked("Value"),
+    "range": marked("Range"),
+    "how": marked("How"),
+    "equation": marked("Equation"),
+    "inputs": marked("Inputs"),
+    "source": marked("Source"),
+    "trust": marked("Trust"),
+}
 
 
 def _line(estimate: Estimate) -> str:
     if estimate.is_withheld:
-        value = "none needed" if estimate.is_none_needed else "—"
+        value = _("none needed") if estimate.is_none_needed else "—"
         return f"  {estimate.label:44} {value}  {estimate.basis.text}"
     spread = f"  ({estimate.range_text})" if estimate.range_text else ""
-    mark = "  unverified" if estimate.is_unverified else ""
+    mark = "  " + _("unverified") if estimate.is_unverified else ""
     return f"  {estimate.label:44} {estimate.value_text}{spread}{mark}"
+
+
+def _spell_line(spell: Spell) -> str:
+    low, value, high = (decimal_text(time_s / 60.0) for time_s in spell.ends_s)
+    begin = f"{decimal_text(spell.begins_s / 60.0):>4}"
+    if spell.is_changed:
+        said = _(
+            "{begin} to {end} ({low}–{high}), {reason}; then {left}",
+            begin=begin,
+            end=value,
+            low=low,
+            high=high,
+            reason=spell.reason,
+            left=spell.left_text,
+        )
+    else:
+        said = _("{begin} to the end; then {left}", begin=begin, left=spell.left_text)
+    names = _(" and ").join(spell.names)
+    return f"  {names:12} {said}"
 
 
 def _change_lines(plan: Plan) -> list[str]:
     """Say in which order the cylinders are emptied."""
     lines: list[str] = []
     for change_over in plan.change_overs:
-        lines += ["", f"Order of the {change_over.gas} cylinders, minutes on the clock"]
-        for spell in change_over.spells:
-            low, value, high = (time_s / 60.0 for time_s in spell.ends_s)
-            end = "to the end"
-            if spell.is_changed:
-                end = f"to {value:.0f} ({low:.0f}–{high:.0f}), {spell.reason}"
-            lines.append(
-                f"  {' and '.join(spell.names):12} {spell.begins_s / 60.0:4.0f} {end}; then "
-                f"{spell.left_text}"
-            )
+        head = _("Order of the {gas} cylinders, minutes on the clock", gas=_(change_over.gas))
+        lines += ["", head]
+        lines += [_spell_line(spell) for spell in change_over.spells]
         if change_over.unused:
-            lines.append(f"  not needed: {', '.join(change_over.unused)}")
+            lines.append("  " + _("not needed: {names}", names=", ".join(change_over.unused)))
         if change_over.missing_kg > 0.0:
             lacks = change_over.missing_kg / change_over.gas_density_kg_m3
-            lines.append(f"  then {plan.job.unit_system.gas_volume(lacks)} are lacking")
+            volume = plan.job.unit_system.gas_volume(lacks)
+            lines.append("  " + _("then {volume} are lacking", volume=volume))
     return lines
+
+
+def _heading(stage: str) -> str:
+    said = _(stage)
+    return said[:1].upper() + said[1:]
 
 
 def plan_text(plan: Plan) -> str:
@@ -46,22 +74,28 @@ def plan_text(plan: Plan) -> str:
     job = plan.job
     lines = [f"{job.about.number}  {job.about.title}"]
     if plan.is_stopped:
-        lines.append("NOT FOR CUTTING: something stops this job.")
-    lines += ["", f"Nozzle: {plan.nozzle_name or '—'}  {plan.nozzle_text}"]
+        lines.append(_("NOT FOR CUTTING: something stops this job."))
+    nozzle = _("Nozzle: {name}", name=plan.nozzle_name or "—")
+    lines += ["", f"{nozzle}  {plan.nozzle_text}"]
     for stage in plan.stages:
         if stage.estimates:
-            lines += ["", stage.name.capitalize()]
+            lines += ["", _heading(stage.name)]
             lines += [_line(estimate) for estimate in stage.estimates]
     lines += _change_lines(plan)
-    reference = plan.job.unit_system.gas_reference
-    lines += ["", f"Gas volumes at {reference}; pressures are gauge readings.", ""]
+    volumes = _(
+        "Gas volumes at {state}; pressures are gauge readings.",
+        state=plan.job.unit_system.gas_reference,
+    )
+    lines += ["", volumes, ""]
     for finding in plan.findings:
-        lines.append(f"{_MARK[finding.severity]} [{finding.where}] {finding.text}")
+        lines.append(f"{_(_MARK[finding.severity])} [{finding.where}] {finding.text}")
         lines.append(f"    {finding.remedy}")
     lines += [
         "",
-        "The nozzle maker's chart, the equipment's instructions, local rules and qualified people "
-        "come first.",
+        _(
+            "The nozzle maker's chart, the equipment's instructions, local rules and qualified "
+            "people come first."
+        ),
     ]
     return "\n".join(lines) + "\n"
 
@@ -75,24 +109,36 @@ def explain_text(plan: Plan, key: str) -> str:
     estimate = plan.estimates.get(key)
     if estimate is None:
         near = difflib.get_close_matches(key, plan.estimates, n=3, cutoff=0.4)
-        known = ", ".join(near or plan.estimates)
-        raise InputError(f"{key!r} is no value of a plan; {'near' if near else 'known'}: {known}")
+        if near:
+            text = _(
+                "{key} is no value of a plan; near: {keys}", key=repr(key), keys=", ".join(near)
+            )
+        else:
+            keys = ", ".join(plan.estimates)
+            text = _("{key} is no value of a plan; known: {keys}", key=repr(key), keys=keys)
+        raise InputError(text)
     basis = estimate.basis
     lines = [f"{key}: {estimate.label}", ""]
     if estimate.is_withheld:
-        how = "None needed" if estimate.is_none_needed else "Withheld"
-        return "\n".join([*lines, f"{how}: {basis.text}", ""])
-    lines.append(f"Value     {estimate.value_text}")
+        if estimate.is_none_needed:
+            return "\n".join([*lines, _("None needed: {reason}", reason=basis.text), ""])
+        return "\n".join([*lines, _("Withheld: {reason}", reason=basis.text), ""])
+    rows = [("value", estimate.value_text)]
     if estimate.range_text:
-        lines.append(f"Range     {estimate.range_text} {estimate.unit_text}".rstrip())
+        rows.append(("range", f"{estimate.range_text} {estimate.unit_text}".rstrip()))
     if estimate.gas_density_kg_m3 is not None:
-        lines.append(f"          gas at {plan.job.unit_system.gas_reference}")
-    lines.append(f"How       {basis.text}")
+        rows.append(("", _("gas at {state}", state=plan.job.unit_system.gas_reference)))
+    rows.append(("how", basis.text))
     if basis.equation:
-        lines.append(f"Equation  {basis.equation}")
-    width = max((len(name) for name, _ in basis.inputs), default=0)
+        rows.append(("equation", basis.equation))
+    width = max((len(name) for name, _text in basis.inputs), default=0)
     for number, (name, text) in enumerate(basis.inputs):
-        lines.append(f"{'Inputs' if number == 0 else '':10}{name:{width}}  {text}")
-    lines.append(f"Source    {basis.source}")
-    lines.append(f"Trust     {basis.trust}{', unverified' if estimate.is_unverified else ''}")
-    return "\n".join([*lines, ""])
+        rows.append(("" if number else "inputs", f"{name:{width}}  {text}"))
+    rows.append(("source", basis.source))
+    trust = _(basis.trust)
+    rows.append(
+        ("trust", _("{trust}, unverified", trust=trust) if estimate.is_unverified else trust)
+    )
+    heads = {name: _(head) for name, head in _HEADS.items()}
+    width = max(len(head) for head in heads.values()) + 2
+    return "\n".join([*lines, *(f"{heads.get(name, ''):{width}}{text}" for name, text in rows), ""])

@@ -3,6 +3,7 @@
 import io
 
 from kerfdocket.errors import InputError
+from kerfdocket.language import _
 
 __all__ = ["CARRIED_NAME", "job_text_in_pdf"]
 
@@ -27,14 +28,14 @@ def job_text_in_pdf(content: bytes) -> str:
         found = PdfReader(io.BytesIO(content)).attachments.get(CARRIED_NAME, [])
     except (PyPdfError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         # A damaged file ends in any of these; what is in it is not ours.
-        raise InputError("this PDF is damaged or protected and cannot be read") from error
+        raise InputError(_("this PDF is damaged or protected and cannot be read")) from error
     if not found:
         raise InputError(
-            "this PDF carries no job file; only a sheet that this program made has one in it"
+            _("this PDF carries no job file; only a sheet that this program made has one in it")
         )
     if len(found[0]) > _LARGEST:
-        raise InputError(f"the job file in this PDF is larger than {_LARGEST} bytes")
+        raise InputError(_("the job file in this PDF is larger than {most} bytes", most=_LARGEST))
     try:
         return found[0].decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise InputError("the job file in this PDF is not text") from error
+        raise InputError(_("the job file in this PDF is not text")) from error

@@ -17,8 +17,9 @@ from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.job.carried import job_text_in_pdf
 from kerfdocket.job.models import Job
 from kerfdocket.job.problems import JobError, Problem, model_in, read_job
+from kerfdocket.language import ENGLISH, _, marked, speaking
 from kerfdocket.quantity import Measure
-from kerfdocket.storage import write_atomically
+from kerfdocket.storage import reason_of, write_atomically
 
 __all__ = [
     "in_order",
@@ -36,6 +37,31 @@ _BOM = b"\xef\xbb\xbf"
 _LARGEST_FILE = 1_000_000  # bytes; a job of 200 parts has some 20 000
 _LARGEST_PDF = 20_000_000
 _PDF = b"%PDF-"
+# What Python's reader of TOML finds wrong, in its own words, so that they can be said in others.
+_TOML_REASONS = (
+    marked("Cannot declare {what} twice"),
+    marked("Cannot mutate immutable namespace {what}"),
+    marked("Cannot overwrite a value"),
+    marked("Cannot redefine namespace {what}"),
+    marked("Duplicate inline table key {what}"),
+    marked("Escaped character is not a Unicode scalar value"),
+    marked("Expected '=' after a key in a key/value pair"),
+    marked("Expected ']' at the end of a table declaration"),
+    marked("Expected ']]' at the end of an array declaration"),
+    marked("Expected newline or end of document after a statement"),
+    marked("Expected {what}"),
+    marked("Found invalid character {what}"),
+    marked("Illegal character {what}"),
+    marked("Invalid date or datetime"),
+    marked("Invalid hex value"),
+    marked("Invalid initial character for a key part"),
+    marked("Invalid statement"),
+    marked("Invalid value"),
+    marked("Unclosed array"),
+    marked("Unclosed inline table"),
+    marked("Unescaped '\\' in a string"),
+    marked("Unterminated string"),
+)
 
 
 def read_text(path: Path) -> str:
@@ -49,9 +75,11 @@ def read_text(path: Path) -> str:
         size = path.stat().st_size
         content = path.read_bytes() if path.is_file() and size <= _LARGEST_PDF else b""
     except OSError as error:
-        raise EnvironmentProblem(f"cannot read {path}: {error.strerror}") from error
+        raise EnvironmentProblem(
+            _("cannot read {path}: {reason}", path=path, reason=reason_of(error))
+        ) from error
     if path.is_dir():
-        raise EnvironmentProblem(f"{path} is a folder; give a job file")
+        raise EnvironmentProblem(_("{path} is a folder; give a job file", path=path))
     origin = str(path)
     if content.startswith(_PDF):
         try:
@@ -59,18 +87,22 @@ def read_text(path: Path) -> str:
         except InputError as error:
             raise JobError((Problem("", str(error)),), origin) from error
     if size > _LARGEST_FILE:
-        text = f"not a job file: {size} bytes, at most {_LARGEST_FILE} are accepted"
+        text = _(
+            "not a job file: {size} bytes, at most {most} are accepted",
+            size=size,
+            most=_LARGEST_FILE,
+        )
         raise JobError((Problem("", text),), origin)
     if not content.strip():
-        text = "the file is empty; a job file begins with 'kerfdocket-job = 1'"
+        text = _("the file is empty; a job file begins with 'kerfdocket-job = 1'")
         raise JobError((Problem("", text),), origin)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        problem = Problem("", "not a text file (UTF-8); a job file is TOML text")
+        problem = Problem("", _("not a text file (UTF-8); a job file is TOML text"))
         raise JobError((problem,), origin) from error
     if "\0" in text:
-        raise JobError((Problem("", "not a text file; a job file is TOML text"),), origin)
+        raise JobError((Problem("", _("not a text file; a job file is TOML text")),), origin)
     return text.replace("\r\n", "\n")
 
 
@@ -80,13 +112,21 @@ def _parse(text: str, origin: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         found = re.search(r"\(at line (\d+), column (\d+)\)", str(error))
         line = int(found[1]) if found else None
-        what = re.sub(r" \(at .*\)$", "", str(error))
-        advice = 'a line reads: key = "text", or [group]'
-        raise JobError((Problem("", f"{what}; {advice}", line),), origin) from error
+        what = _toml_reason(re.sub(r" \(at .*\)$", "", str(error)))
+        said = _('{what}; a line reads: key = "text", or [group]', what=what)
+        raise JobError((Problem("", said, line),), origin) from error
     except (RecursionError, ValueError) as error:
         # Brackets in brackets without end, or a number of thousands of digits.
-        problem = Problem("", "not a job file: a value in it is beyond all measure")
+        problem = Problem("", _("not a job file: a value in it is beyond all measure"))
         raise JobError((problem,), origin) from error
+
+
+def _toml_reason(english: str) -> str:
+    for message in _TOML_REASONS:
+        pattern = re.escape(message).replace(r"\{what\}", "(?P<what>.+)")
+        if found := re.fullmatch(pattern, english, re.DOTALL):
+            return _(message, **found.groupdict())
+    return english
 
 
 def _line_of(text: str, where: str) -> int | None:
@@ -174,7 +214,7 @@ def _fill(target: MutableMapping[str, Any], raw: Mapping[str, Any]) -> None:
         elif isinstance(value, list) and value and isinstance(value[0], Mapping):
             if not isinstance(old, AoT) or len(old) != len(value):
                 target[key] = old = tomlkit.aot()
-                for _ in value:
+                for _item in value:
                     old.append(tomlkit.table())
             for table, item in zip(old, value, strict=True):
                 _fill(table, item)
@@ -271,7 +311,8 @@ class _SchemaOfFile(GenerateJsonSchema):
 
 
 def job_schema() -> str:
-    """Return the JSON Schema (draft 2020-12) of a job file, as text."""
-    schema = Job.model_json_schema(by_alias=True, schema_generator=_SchemaOfFile)
+    """Return the JSON Schema (draft 2020-12) of a job file, as text; the same in every language."""
+    with speaking(ENGLISH):
+        schema = Job.model_json_schema(by_alias=True, schema_generator=_SchemaOfFile)
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"

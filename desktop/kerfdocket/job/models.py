@@ -15,6 +15,7 @@ from pydantic import (
     field_validator,
 )
 
+from kerfdocket.language import _, in_language
 from kerfdocket.physics.air import standard_air_pressure_abs_pa
 from kerfdocket.quantity import (
     ABSOLUTE_PRESSURE,
@@ -90,7 +91,7 @@ def _as_number(value: Any) -> Any:
 
 def _no_number(value: Any) -> Any:
     if isinstance(value, int | float):
-        raise ValueError("write a date as 2026-11-25")  # noqa: TRY004 - pydantic wants it
+        raise ValueError(_("write a date as 2026-11-25"))  # noqa: TRY004 - pydantic wants it
     return value
 
 
@@ -248,7 +249,11 @@ def _known_functions(text: str) -> str:
     unknown = [one for one in letters if one not in _FUNCTIONS]
     if unknown:
         raise ValueError(
-            f"{unknown[0]!r} is no function of ISO 5175-1; accepted: {', '.join(_FUNCTIONS)}"
+            _(
+                "{letters} is no function of ISO 5175-1; accepted: {known}",
+                letters=repr(unknown[0]),
+                known=", ".join(_FUNCTIONS),
+            )
         )
     return " ".join(one for one in _FUNCTIONS if one in letters)
 
@@ -317,7 +322,12 @@ class Arrestor(_Stated):
     def _above_its_loss(cls, value: Any, info: ValidationInfo) -> Any:
         loss = info.data.get("pressure_loss")
         if value is not None and loss is not None and value.si <= loss.si:
-            raise ValueError(f"must be above the loss of {loss}: that is what is left of it")
+            raise ValueError(
+                _(
+                    "must be above the loss of {loss}: that is what is left of it",
+                    loss=in_language(str(loss)),
+                )
+            )
         return value
 
 
@@ -388,7 +398,7 @@ class Outlet(_Stated):
     @classmethod
     def _one_content(cls, value: Any, info: ValidationInfo) -> Any:
         if value is not None and info.data.get("content") is not None:
-            raise ValueError("the content is stated as gas already; state it once")
+            raise ValueError(_("the content is stated as gas already; state it once"))
         return value
 
 
@@ -417,8 +427,10 @@ class OxygenCylinder(_Stated):
 def _weigh_it(value: Any) -> Any:
     if isinstance(value, dict) and "gauge" in value:
         raise ValueError(
-            "a gauge reading does not show the content of a dissolved or liquefied gas; weigh the "
-            "cylinder: give weight_now and weight_empty"
+            _(
+                "a gauge reading does not show the content of a dissolved or liquefied gas; weigh "
+                "the cylinder: give weight_now and weight_empty"
+            )
         )
     return value
 
@@ -642,8 +654,10 @@ class Prices(_Stated):
     def _one_price(cls, value: Any, info: ValidationInfo) -> Any:
         metric = {"oxygen_100ft3": "oxygen_m3", "fuel_lb": "fuel_kg"}[str(info.field_name)]
         if value is not None and info.data.get(metric) is not None:
-            title = cls.model_fields[metric].title
-            raise ValueError(f"the price is stated already at {title!r}; state it once")
+            title = str(cls.model_fields[metric].title)
+            raise ValueError(
+                _("the price is stated already at '{field}'; state it once", field=_(title))
+            )
         return value
 
 

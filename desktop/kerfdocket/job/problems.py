@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 
 from kerfdocket.errors import InputError
 from kerfdocket.job.models import FORMAT_VERSION, Job
+from kerfdocket.language import _, in_language, marked
 
 __all__ = ["JobError", "Problem", "field_at", "model_in", "read_job"]
 
@@ -31,8 +32,8 @@ class Problem:
     line: int | None = None
 
     def __str__(self) -> str:
-        place = f"line {self.line}: " if self.line else ""
-        return f"{place}{self.where}: {self.text}" if self.where else f"{place}{self.text}"
+        place = _("line {number}", number=self.line) if self.line else ""
+        return ": ".join(part for part in (place, self.where, self.text) if part)
 
 
 class JobError(InputError):
@@ -77,7 +78,7 @@ def _models_along(path: tuple[int | str, ...]) -> list[type[BaseModel]]:
 
 
 def field_at(where: str) -> tuple[str, str]:
-    """Return title and description of the field at a path such as `oxygen.hose.bore`.
+    """Return title and description of the field at a path such as `oxygen.hose.bore`, in English.
 
     Raises:
         KeyError: there is no such field.
@@ -89,71 +90,122 @@ def field_at(where: str) -> tuple[str, str]:
     return info.title or names[-1], info.description or ""
 
 
+def _missing(path: tuple[int | str, ...]) -> str:
+    info = _models_along(path[:-1])[-1].model_fields.get(str(path[-1]))
+    if info is None or not info.title or not info.description:
+        return _("must be given")
+    title, description = _(info.title), _(info.description)
+    return _("must be given ({title}: {description})", title=title, description=description)
+
+
+def _unknown(path: tuple[int | str, ...]) -> str:
+    model = _models_along(path[:-1])[-1]
+    keys = [info.alias or name for name, info in model.model_fields.items()]
+    near = [repr(one) for one in difflib.get_close_matches(str(path[-1]), keys, 2, _NEAR)]
+    known = ", ".join(keys)
+    if not near:
+        return _("this key is not known (known here: {known})", known=known)
+    if len(near) == 1:
+        return _(
+            "this key is not known; did you mean {key}? (known here: {known})",
+            key=near[0],
+            known=known,
+        )
+    return _(
+        "this key is not known; did you mean {key} or {other}? (known here: {known})",
+        key=near[0],
+        other=near[1],
+        known=known,
+    )
+
+
+def _choices(expected: str) -> str:
+    """Say pydantic's list of choices, 'a', 'b' or 'c', in the current language."""
+    first, _joint, last = expected.rpartition(" or ")
+    return _("{choices} or {last_choice}", choices=first, last_choice=last) if first else last
+
+
 def _text(error: Any, path: tuple[int | str, ...]) -> str:
     kind, context = error["type"], error.get("ctx", {})
     if kind == "missing":
-        name = str(path[-1])
-        info = _models_along(path[:-1])[-1].model_fields.get(name)
-        meaning = f" ({info.title}: {info.description})" if info and info.description else ""
-        return f"must be given{meaning}"
+        return _missing(path)
     if kind == "extra_forbidden":
-        model = _models_along(path[:-1])[-1]
-        known = [info.alias or name for name, info in model.model_fields.items()]
-        near = difflib.get_close_matches(str(path[-1]), known, n=2, cutoff=_NEAR)
-        hint = f"; did you mean {' or '.join(repr(one) for one in near)}?" if near else ""
-        return f"this key is not known{hint} (known here: {', '.join(known)})"
+        return _unknown(path)
     if kind == "literal_error":
-        return f"{_shown(error['input'])} is not a choice here; accepted: {context['expected']}"
+        return _(
+            "{given} is not a choice here; accepted: {choices}",
+            given=_shown(error["input"]),
+            choices=_choices(context["expected"]),
+        )
     if kind in {"model_type", "model_attributes_type", "dict_type"}:
-        return "must be a group of keys, not a single value"
+        return _("must be a group of keys, not a single value")
     if kind in {"tuple_type", "list_type"}:
-        return "must be a list, in square brackets"
+        return _("must be a list, in square brackets")
     text = str(error["msg"]).removeprefix("Value error, ")
     if kind in {"measure", "measure_range", "value_error"}:
         return text
     given = error["input"]
-    wanted = _WANTED.get(kind, "").format(**context) or f"{text[:1].lower()}{text[1:]}"
     if kind == "string_pattern_mismatch":
         wanted = _described(path)
     elif isinstance(given, float) and math.isnan(given) and kind != "int_type":
-        wanted = _WANTED["finite_number"]
-    elif isinstance(given, str) and (given.isdecimal() or given in {"true", "false"}):
-        wanted = f"{wanted}, without quotes" if kind in {"int_type", "bool_type"} else wanted
-    return f"{_shown(given)} cannot be used: {wanted}"
+        wanted = _(_NUMBER)
+    elif kind in _UNQUOTED and _is_quoted(given):
+        wanted = _(_UNQUOTED[kind])
+    elif kind in _WANTED:
+        limit = next((context[key] for key in _LIMITS if key in context), 0)
+        wanted = _(_WANTED[kind], limit=in_language(f"{limit:.10g}"))
+    else:
+        wanted = f"{text[:1].lower()}{text[1:]}"
+    return _("{given} cannot be used: {wanted}", given=_shown(given), wanted=wanted)
 
 
 # How alike two keys must be for one to be meant by the other; "start_gauge" is "begin_gauge".
 _NEAR = 0.54
-_DATE = "write a date as 2026-11-25"
+_DATE = marked("write a date as 2026-11-25")
+_DECIMAL = marked("must be a number, such as 12.5")
+_NUMBER = marked("must be a number")
+_TRUTH = marked("must be true or false")
+_WHOLE = marked("must be a whole number")
 # pydantic's kinds of error, in the words of someone who writes a job file.
 _WANTED = {
-    "bool_parsing": "must be true or false",
-    "bool_type": "must be true or false",
+    "bool_parsing": _TRUTH,
+    "bool_type": _TRUTH,
     "date_from_datetime_inexact": _DATE,
     "date_from_datetime_parsing": _DATE,
     "date_parsing": _DATE,
     "date_type": _DATE,
-    "finite_number": "must be a number",
-    "float_parsing": "must be a number, such as 12.5",
-    "float_type": "must be a number, such as 12.5",
-    "greater_than_equal": "must be at least {ge:g}",
-    "int_from_float": "must be a whole number",
-    "int_parsing": "must be a whole number",
-    "int_type": "must be a whole number",
-    "less_than_equal": "must be at most {le:.10g}",
-    "string_too_long": "at most {max_length} letters are accepted",
-    "string_too_short": "must not be empty",
-    "string_type": "must be text, in quotes",
-    "too_long": "at most {max_length} are accepted",
+    "finite_number": _NUMBER,
+    "float_parsing": _DECIMAL,
+    "float_type": _DECIMAL,
+    "greater_than_equal": marked("must be at least {limit}"),
+    "int_from_float": _WHOLE,
+    "int_parsing": _WHOLE,
+    "int_parsing_size": marked("unable to parse input string as an integer, exceeded maximum size"),
+    "int_type": _WHOLE,
+    "less_than_equal": marked("must be at most {limit}"),
+    "string_too_long": marked("at most {limit} letters are accepted"),
+    "string_too_short": marked("must not be empty"),
+    "string_type": marked("must be text, in quotes"),
+    "too_long": marked("at most {limit} are accepted"),
 }
+_UNQUOTED = {
+    "bool_type": marked("must be true or false, without quotes"),
+    "int_type": marked("must be a whole number, without quotes"),
+}
+_LIMITS = ("ge", "le", "max_length")  # where pydantic says which number was passed
+
+
+def _is_quoted(given: object) -> bool:
+    """Tell whether it would be a number or a truth without its quotes."""
+    return isinstance(given, str) and (given.isdecimal() or given in {"true", "false"})
 
 
 def _described(path: tuple[int | str, ...]) -> str:
     try:
         title, description = field_at(".".join(str(step) for step in path))
     except (KeyError, IndexError):
-        return "it is not written as wanted here"
-    return f"{title}: {description}"
+        return _("it is not written as wanted here")
+    return f"{_(title)}: {_(description)}" if description else _(title)
 
 
 def _shown(value: object) -> str:
@@ -173,11 +225,21 @@ def read_job(raw: Mapping[str, Any]) -> Job:
     version = raw.get("kerfdocket-job")
     if version is None:
         raise JobError(
-            (Problem("", f"not a job file: it must say 'kerfdocket-job = {FORMAT_VERSION}'"),)
+            (
+                Problem(
+                    "",
+                    _(
+                        "not a job file: it must say 'kerfdocket-job = {version}'",
+                        version=FORMAT_VERSION,
+                    ),
+                ),
+            )
         )
     if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT_VERSION:
-        text = (
-            f"written in format {version} by a newer program; this one knows up to {FORMAT_VERSION}"
+        text = _(
+            "written in format {version} by a newer program; this one knows up to {known}",
+            version=version,
+            known=FORMAT_VERSION,
         )
         raise JobError((Problem("kerfdocket-job", text),))
     try:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from kerfdocket.language import marked
 from kerfdocket.quantity.registry import factor_and_offset
 
 __all__ = [
@@ -33,7 +34,7 @@ class Kind:
     """One kind of quantity.
 
     Attributes:
-        name: as a message says it, with its article: "a length".
+        name: as a message says it, with its article: "a length"; said with `_`.
         si_unit: Pint expression of the unit that the core computes in.
         units: what may be written -> Pint expression; the first is the one that examples use.
         note: what the units mean where that is not plain, such as a gas volume's reference state.
@@ -70,7 +71,7 @@ class Kind:
 
 
 LENGTH = Kind(
-    "a length",
+    marked("a length"),
     "m",
     {
         "mm": "mm",
@@ -82,8 +83,8 @@ LENGTH = Kind(
         "µin": "microinch",
     },
 )
-MASS = Kind("a mass", "kg", {"kg": "kg", "g": "g", "lb": "lb"})
-TEMPERATURE = Kind("a temperature", "kelvin", {"°C": "degC", "°F": "degF", "K": "kelvin"})
+MASS = Kind(marked("a mass"), "kg", {"kg": "kg", "g": "g", "lb": "lb"})
+TEMPERATURE = Kind(marked("a temperature"), "kelvin", {"°C": "degC", "°F": "degF", "K": "kelvin"})
 # Gauge and absolute pressures share units but never a kind.
 _PRESSURE = {
     "bar": "bar",
@@ -93,18 +94,18 @@ _PRESSURE = {
     "psi": "psi",
     "kgf/cm2": "kgf/cm**2",
 }
-GAUGE_PRESSURE = Kind("a gauge pressure", "Pa", dict(_PRESSURE))
+GAUGE_PRESSURE = Kind(marked("a gauge pressure"), "Pa", dict(_PRESSURE))
 # Barometers also show a column of mercury: the conventional millimetre of 133.322387415 Pa.
 ABSOLUTE_PRESSURE = Kind(
-    "an absolute pressure",
+    marked("an absolute pressure"),
     "Pa",
     {"hPa": "hPa", **_PRESSURE, "inHg": "inHg", "mmHg": "mmHg"},
 )
 TEMPERATURE_DIFFERENCE = Kind(
-    "a difference of temperatures", "delta_degC", {"Δ°C": "delta_degC", "Δ°F": "delta_degF"}
+    marked("a difference of temperatures"), "delta_degC", {"Δ°C": "delta_degC", "Δ°F": "delta_degF"}
 )
 CAPACITY = Kind(
-    "a water capacity", "m**3", {"L": "L", "m3": "m**3", "in3": "inch**3", "ft3": "foot**3"}
+    marked("a water capacity"), "m**3", {"L": "L", "m3": "m**3", "in3": "inch**3", "ft3": "foot**3"}
 )
 # SI of both: volume at 15 °C and 1 bar absolute. Between the reference states the ideal gas law
 # converts, within 0.1 % of the real gases to ft3 and 0.4 % to Nm3 (propane; CoolProp 8.0.0).
@@ -113,13 +114,13 @@ _GAS_REFERENCE = (
     "14.696 psi absolute"
 )
 GAS_VOLUME = Kind(
-    "a gas volume",
+    marked("a gas volume"),
     "m**3",
     {"m3": "m**3", "L": "L", "Nm3": "gas_normal_m3", "ft3": "gas_standard_ft3"},
     _GAS_REFERENCE,
 )
 GAS_FLOW = Kind(
-    "a gas flow",
+    marked("a gas flow"),
     "m**3/s",
     {
         "m3/h": "m**3/hour",
@@ -130,16 +131,16 @@ GAS_FLOW = Kind(
     },
     _GAS_REFERENCE,
 )
-POWER = Kind("a heat flow", "W", {"kW": "kW", "BTU/h": "Btu_it/hour"})
+POWER = Kind(marked("a heat flow"), "W", {"kW": "kW", "BTU/h": "Btu_it/hour"})
 SPEED = Kind(
-    "a speed", "m/s", {"mm/min": "mm/minute", "m/min": "m/minute", "in/min": "inch/minute"}
+    marked("a speed"), "m/s", {"mm/min": "mm/minute", "m/min": "m/minute", "in/min": "inch/minute"}
 )
-TIME = Kind("a time", "s", {"s": "s", "min": "minute", "h": "hour"})
-PERCENT = Kind("a percentage", "dimensionless", {"%": "percent"})
-RATIO = Kind("a ratio", "dimensionless", {"": "dimensionless"})
-COUNT = Kind("a number", "dimensionless", {"": "dimensionless"})
-HARDNESS = Kind("a Vickers hardness", "dimensionless", {"HV": "dimensionless"})
-MONEY = Kind("an amount of money", "dimensionless", {"": "dimensionless"})
+TIME = Kind(marked("a time"), "s", {"s": "s", "min": "minute", "h": "hour"})
+PERCENT = Kind(marked("a percentage"), "dimensionless", {"%": "percent"})
+RATIO = Kind(marked("a ratio"), "dimensionless", {"": "dimensionless"})
+COUNT = Kind(marked("a number"), "dimensionless", {"": "dimensionless"})
+HARDNESS = Kind(marked("a Vickers hardness"), "dimensionless", {"HV": "dimensionless"})
+MONEY = Kind(marked("an amount of money"), "dimensionless", {"": "dimensionless"})
 
 KINDS: tuple[Kind, ...] = (
     LENGTH,

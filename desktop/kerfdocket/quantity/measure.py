@@ -11,7 +11,7 @@ from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from kerfdocket.errors import InputError
-from kerfdocket.language import in_language
+from kerfdocket.language import ENGLISH, _, in_language, marked, speaking
 from kerfdocket.quantity.kinds import ABSOLUTE_PRESSURE, GAUGE_PRESSURE, LENGTH, Kind
 from kerfdocket.quantity.show import printed_unit
 from kerfdocket.quantity.systems import METRIC, UNIT_SYSTEMS, UnitSystem
@@ -107,10 +107,17 @@ class _Refused(Exception):
 
 def _number(sign: str, digits: str) -> Decimal:
     if "," in digits:
-        whole, _, part = digits.partition(",")
+        whole, _comma, part = digits.partition(",")
         if len(part) == 3 and whole not in {"", "0"}:
             # 1,234 is 1.234 to some and 1234 to others: a factor of a thousand is not guessed.
-            raise _Refused(f"{digits!r} can be read as {whole}.{part} or {whole}{part}")
+            raise _Refused(
+                _(
+                    "{number} can be read as {decimal} or {whole}",
+                    number=repr(digits),
+                    decimal=f"{whole}.{part}",
+                    whole=f"{whole}{part}",
+                )
+            )
         digits = digits.replace(",", ".")
     number = Decimal(digits)
     return -number if sign and sign != "+" else number
@@ -120,32 +127,47 @@ def _unit(written: str, kind: Kind) -> str:
     unit = written.replace("³", "3").replace("²", "2").replace("^", "").strip()
     if kind is GAUGE_PRESSURE:
         if _ABSOLUTE_MARKS.search(unit):
-            raise _Refused("this is an absolute pressure, a gauge reading is wanted")
+            raise _Refused(_("this is an absolute pressure, a gauge reading is wanted"))
         unit = _GAUGE_MARKS.sub("", unit)
     elif kind is ABSOLUTE_PRESSURE:
         if _GAUGE_MARKS.search(unit):
-            raise _Refused("this is a gauge reading, an absolute pressure is wanted")
+            raise _Refused(_("this is a gauge reading, an absolute pressure is wanted"))
         unit = _ABSOLUTE_MARKS.sub("", unit)
     unit = _SPELLINGS.get(unit, unit)
     if unit in kind.units:
         return unit
     if not unit:
-        raise _Refused("the unit is missing")
+        raise _Refused(_("the unit is missing"))
     near = [known for known in kind.units if known.lower() == unit.lower()]
     near = near or difflib.get_close_matches(unit, kind.units, n=1)
-    hint = f", did you mean {near[0]!r}?" if near else ""
-    shown = unit if len(unit) <= 20 else unit[:17] + "..."
-    raise _Refused(f"unit {shown!r} is not known here{hint}")
+    shown = repr(unit if len(unit) <= 20 else unit[:17] + "...")
+    if near:
+        meant = repr(near[0])
+        raise _Refused(
+            _("unit {unit} is not known here, did you mean {meant}?", unit=shown, meant=meant)
+        )
+    raise _Refused(_("unit {unit} is not known here", unit=shown))
 
 
 def _fraction(found: re.Match[str]) -> Decimal:
     whole, above, below = (int(found[name] or 0) for name in ("whole", "above", "below"))
     if below not in _HALVINGS:
-        parts = f"{', '.join(str(one) for one in _HALVINGS[:-1])} or {_HALVINGS[-1]}"
-        raise _Refused(f"a fraction has {parts} below its line; write any other as a decimal")
+        raise _Refused(
+            _(
+                "a fraction has {parts} or {last_part} below its line; write any other as a "
+                "decimal",
+                parts=", ".join(str(one) for one in _HALVINGS[:-1]),
+                last_part=_HALVINGS[-1],
+            )
+        )
     if above >= below:
         # 11/2 is 1 1/2 without its space more often than it is 5 1/2.
-        raise _Refused(f"{above}/{below} is not less than one; write it as 1-1/2 or as a decimal")
+        raise _Refused(
+            _(
+                "{fraction} is not less than one; write it as 1-1/2 or as a decimal",
+                fraction=f"{above}/{below}",
+            )
+        )
     return whole + Decimal(above) / below
 
 
@@ -156,15 +178,17 @@ def _measure(text: str, kind: Kind) -> Measure:
     if kind is LENGTH and (found := _FEET_AND_INCHES.fullmatch(text)):
         unit = _unit(found["unit"] or "", kind)
         if unit != "in":
-            raise _Refused("beside feet there are inches only")
+            raise _Refused(_("beside feet there are inches only"))
         inches = _number("", found["inches"]) if found["inches"] else _fraction(found)
         if inches >= _INCHES_IN_A_FOOT:
-            raise _Refused(f"beside feet there are less than {_INCHES_IN_A_FOOT} inches")
+            raise _Refused(
+                _("beside feet there are less than {most} inches", most=_INCHES_IN_A_FOOT)
+            )
         number = int(found["feet"]) * _INCHES_IN_A_FOOT + inches
     elif found := _FRACTION_SHAPE.fullmatch(text):
         unit = _unit(found["unit"] or "", kind)
         if unit not in {"in", "ft"}:
-            raise _Refused("a fraction is read of inches and feet only; write a decimal")
+            raise _Refused(_("a fraction is read of inches and feet only; write a decimal"))
         number = _fraction(found)
     elif found := _SHAPE.fullmatch(text):
         sign, digits, written = found.groups()
@@ -199,11 +223,24 @@ def parse_measure(text: str, kind: Kind, system: UnitSystem = METRIC, example: s
     try:
         return _measure(text.strip()[:200], kind)
     except _Refused as refused:
-        shown = text if len(text) <= 40 else text[:37] + "..."
-        reason = f": {refused}" if str(refused) else ""
+        shown = repr(text if len(text) <= 40 else text[:37] + "...")
+        example = example or f"12 {system.unit(kind.first_unit, kind)}"
+        said = {"given": shown, "kind": _(kind.name), "example": example, "units": kind.accepted}
+        if not str(refused):
+            raise InputError(
+                _(
+                    "{given} is not {kind}; give a number and its unit, such as '{example}' "
+                    "(units: {units})",
+                    **said,
+                )
+            ) from None
         raise InputError(
-            f"{shown!r} is not {kind.name}{reason}; give a number and its unit, such as "
-            f"'{example or f'12 {system.unit(kind.first_unit, kind)}'}' (units: {kind.accepted})"
+            _(
+                "{given} is not {kind}: {reason}; give a number and its unit, such as '{example}' "
+                "(units: {units})",
+                reason=refused,
+                **said,
+            )
         ) from None
 
 
@@ -211,6 +248,14 @@ def parse_measure(text: str, kind: Kind, system: UnitSystem = METRIC, example: s
 _ROUNDING = 1e-9  # of the limit's SI value
 # Numbers that an example may have: the first that its field accepts.
 _EXAMPLES = ("12", "1.2", "90", "120", "1000", "0.12", "0.012")
+
+
+_LIMIT_TEXTS = {
+    "above": marked("above {limit}"),
+    "at least": marked("at least {limit}"),
+    "below": marked("below {limit}"),
+    "at most": marked("at most {limit}"),
+}
 
 
 def _keeps(word: str, si: float, limit_si: float) -> bool:
@@ -262,7 +307,7 @@ class Within:
     def range_text(self, system: UnitSystem = METRIC) -> str:
         """Say the limits in words: "above 0 mm, at most 30 m"."""
         return ", ".join(
-            f"{word} {self._limit_text(word, limit, system)}"
+            _(_LIMIT_TEXTS[word], limit=self._limit_text(word, limit, system))
             for word, limit in self._limits.items()
             if limit
         )
@@ -274,7 +319,9 @@ class Within:
         unit = system.unit(measure.unit, self.kind)
         if not measure.number and not measure.si:  # nothing is nothing in every unit but degrees
             return f"0 {printed_unit(unit)}"
-        shown = parse_measure(system.converted(measure), self.kind)
+        with speaking(ENGLISH):  # a decimal comma before three digits is not read
+            converted = system.converted(measure)
+        shown = parse_measure(converted, self.kind)
         # What is printed must be accepted when it is typed: rounded outwards, it goes inwards.
         if not _keeps(word, shown.si, measure.si):
             step = Decimal(1).scaleb(int(shown.number.as_tuple().exponent))
@@ -292,25 +339,21 @@ class Within:
             except InputError as error:
                 raise PydanticCustomError("measure", "{text}", {"text": str(error)}) from error
         else:
-            raise PydanticCustomError(
-                "measure",
+            text = _(
                 "{value} is not {kind}; write it as text with its unit, such as '{example}'",
-                {
-                    "value": repr(value),
-                    "kind": self.kind.name,
-                    "example": self.example(system),
-                },
+                value=repr(value),
+                kind=_(self.kind.name),
+                example=self.example(system),
             )
+            raise PydanticCustomError("measure", "{text}", {"text": text})
         if self._passed_limit(measure):
-            raise PydanticCustomError(
-                "measure_range",
+            text = _(
                 "{value} is out of range; accepted is {kind} {range}",
-                {
-                    "value": measure.printed,
-                    "kind": self.kind.name,
-                    "range": self.range_text(system),
-                },
+                value=measure.printed,
+                kind=_(self.kind.name),
+                range=self.range_text(system),
             )
+            raise PydanticCustomError("measure_range", "{text}", {"text": text})
         return measure
 
     def _passed_limit(self, measure: Measure) -> str:

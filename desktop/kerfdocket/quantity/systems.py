@@ -80,13 +80,19 @@ class UnitSystem:
 
     Attributes:
         name: as a job file says it.
-        gas_reference: state that gas volumes are meant at.
+        gas_state: temperature and absolute pressure that gas volumes are meant at, with a decimal
+            point.
         foreign: unit of the other system -> unit of this one.
     """
 
     name: str
-    gas_reference: str
+    gas_state: str
     foreign: Mapping[str, str] = field(repr=False, hash=False, compare=False)
+
+    @property
+    def gas_reference(self) -> str:
+        """The state that gas volumes are meant at, as a sentence says it."""
+        return _("{state} absolute", state=in_language(self.gas_state))
 
     def unit(self, unit: str, kind: Kind | None = None) -> str:
         """Return what this system writes instead of a unit; its own units stay.
@@ -219,6 +225,6 @@ def _as_fine(measure: "Measure", unit: str) -> str:
     return decimal_text(value, max(0, wanted)).replace("-", "−")
 
 
-METRIC = UnitSystem("metric", "15 °C, 1 bar absolute", _TO_METRIC)
-US_CUSTOMARY = UnitSystem("US customary", "70 °F, 14.7 psi absolute", _TO_US)
+METRIC = UnitSystem("metric", "15 °C, 1 bar", _TO_METRIC)
+US_CUSTOMARY = UnitSystem("US customary", "70 °F, 14.7 psi", _TO_US)
 UNIT_SYSTEMS: Mapping[str, UnitSystem] = {one.name: one for one in (METRIC, US_CUSTOMARY)}

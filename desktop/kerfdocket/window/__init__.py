@@ -2,21 +2,25 @@
 
 from pathlib import Path
 
+from kerfdocket.language import language_named, set_language
 from kerfdocket.window.services import LoadedFile, Services, default_services
 
 __all__ = ["LoadedFile", "Services", "default_services", "open_window"]
 
 
-def open_window(argv_file: Path | None, services: Services) -> int:
+def open_window(argv_file: Path | None, services: Services, language: str | None = None) -> int:
     """Show the main window and run until it is closed.
 
     Args:
         argv_file: job file to open at once, or None.
         services: what the window calls on; see `default_services`.
+        language: code of the one to speak, where it was asked for; it goes before any other.
 
     Returns:
         Exit code of the application.
     """
+    if language is not None:
+        set_language(language_named(language))
     # Qt is loaded here and not above: `import kerfdocket.window` must cost next to nothing.
     from kerfdocket.window.application import run
 
