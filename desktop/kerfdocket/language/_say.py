@@ -62,6 +62,8 @@ def _(message: str, **values: object) -> str:
     >>> _("Open the {valve} slowly.", valve="oxygen valve")
     'Open the oxygen valve slowly.'
     """
+    if not message:
+        return ""  # gettext answers an empty message with the catalog's own head
     said = current_language().catalog.gettext(message)
     return said.format(**values) if values else said
 
