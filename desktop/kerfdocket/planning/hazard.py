@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from kerfdocket.job import Job
 from kerfdocket.language import _
 from kerfdocket.planning.cut import CutResult
-from kerfdocket.planning.model import Caution, Finding, Protection, StageResult
+from kerfdocket.planning.model import Caution, Finding, Protection, Sign, StageResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.steel import SteelResult
@@ -30,10 +30,12 @@ class HazardResult(StageResult):
     """Attributes:
     cautions: what can hurt, the job's own facts before what holds for every job.
     protections: what to wear.
+    signs: safety signs for both.
     """
 
     cautions: tuple[Caution, ...] = ()
     protections: tuple[Protection, ...] = ()
+    signs: tuple[Sign, ...] = ()
 
 
 def plan_hazard(
@@ -106,7 +108,8 @@ def plan_hazard(
                 join_sources("29 CFR 1910.252(c)", _("local rules come first")),
             )
         )
-    return HazardResult("hazard", (), tuple(findings), cautions, tuple(protections))
+    signs = _signs(job, reference, facts)
+    return HazardResult("hazard", (), tuple(findings), cautions, tuple(protections), signs)
 
 
 def _facts(
@@ -130,6 +133,23 @@ def _facts(
     if (cut["cut.flame_time"].value_si or 0.0) > _LONG_S:
         facts.add("long job")
     return frozenset(facts)
+
+
+def _signs(job: Job, reference: Reference, facts: frozenset[str]) -> tuple[Sign, ...]:
+    cautions = {row.key for row in reference.hazards_for(facts)}
+    if job.oxygen.comes_from_main and job.fuel.comes_from_main:
+        cautions.discard("cylinder-upright")  # a sign for what is not there teaches to look past
+    items = [row.item for row in reference.protective_for(facts)]
+    return tuple(
+        Sign(
+            row.sign,
+            _(row.referent),
+            _(row.condition) if row.condition else "",
+            row.source,
+            row.trust,
+        )
+        for row in reference.signs_for(cautions, items)
+    )
 
 
 def _shades(reference: Reference, plate: PlateResult, setting: SettingResult) -> list[Protection]:

@@ -22,6 +22,7 @@ __all__ = [
     "Plan",
     "Protection",
     "Severity",
+    "Sign",
     "Spell",
     "StageResult",
     "Step",
@@ -260,6 +261,23 @@ class Protection:
 
 
 @dataclass(frozen=True)
+class Sign:
+    """A registered safety sign that a caution or something to wear calls for.
+
+    Attributes:
+        number: in ISO 7010, such as `W021`.
+        meaning: what it says.
+        condition: when it holds; empty if it always does.
+    """
+
+    number: str
+    meaning: str
+    condition: str
+    source: str
+    trust: Trust
+
+
+@dataclass(frozen=True)
 class Step:
     """One step of the work, with this job's values in it.
 
@@ -387,6 +405,7 @@ class Plan:
         change_overs: in which order they are emptied; only of gases from cylinders.
         cautions: worst first.
         protections: what to wear.
+        signs: safety signs for both, warnings first.
         steps: the work in order.
         assumed: every default that was used.
         program_version: of the program that made it.
@@ -401,6 +420,7 @@ class Plan:
     change_overs: tuple[ChangeOver, ...] = ()
     cautions: tuple[Caution, ...] = ()
     protections: tuple[Protection, ...] = ()
+    signs: tuple[Sign, ...] = ()
     steps: tuple[Step, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     program_version: str = field(default="")

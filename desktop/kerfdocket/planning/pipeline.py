@@ -93,6 +93,7 @@ def make_plan(job: Job, reference: Reference) -> Plan:
         change_overs=supply.change_overs,
         cautions=hazard.cautions,
         protections=hazard.protections,
+        signs=hazard.signs,
         steps=steps.steps,
         assumed=tuple(one for one in _assumed(job, "", units) if not _is_idle(one.where, job)),
         program_version=__version__,

@@ -66,6 +66,16 @@ def plan_json(plan: Plan) -> str:
             }
             for caution in plan.cautions
         ],
+        "signs": [
+            {
+                "number": sign.number,
+                "meaning": sign.meaning,
+                "condition": sign.condition,
+                "source": sign.source,
+                "trust": sign.trust,
+            }
+            for sign in plan.signs
+        ],
         "change_overs": [
             {
                 "gas": change_over.gas,

@@ -21,6 +21,7 @@ from kerfdocket.reference.nozzles import Nozzle, Nozzles, NozzleSystem, read_noz
 from kerfdocket.reference.plates import Plates, ThicknessTolerance, read_plates
 from kerfdocket.reference.protection import FilterShade, Protection, read_protection
 from kerfdocket.reference.quality import Quality, read_quality
+from kerfdocket.reference.signs import SignRow, read_signs, signs_called
 from kerfdocket.reference.steels import Grade, Steels, read_steels
 from kerfdocket.reference.supply import PropaneCylinder, Supply, read_supply
 from kerfdocket.reference.table import Figure, Range, Source, Table, TableError, Tables
@@ -48,6 +49,7 @@ class Reference:
     supply: Supply
     protection: Protection
     hazards: tuple[HazardRow, ...]
+    signs: tuple[SignRow, ...]
     sources: Mapping[str, Source]
     tables: tuple[Table, ...]
 
@@ -238,6 +240,10 @@ class Reference:
         known = _facts(facts)
         return tuple(row for row in self.protective if row.applies(known))
 
+    def signs_for(self, cautions: Iterable[str], items: Iterable[str]) -> tuple[SignRow, ...]:
+        """Return the safety signs for keys of hazards and items of protective equipment."""
+        return signs_called(self.signs, cautions, items)
+
     def filter_shades(
         self, thickness_m: float, oxygen_flow_kg_s: float | None = None
     ) -> tuple[FilterShade, ...]:
@@ -288,6 +294,7 @@ def load_reference(root: Path | None = None) -> Reference:
             supply=read_supply(tables),
             protection=read_protection(tables),
             hazards=read_hazards(tables),
+            signs=read_signs(tables),
             sources=tables.sources.by_key,
             tables=tuple(tables.read),
         )

@@ -48,6 +48,7 @@ __all__ = [
     "Row",
     "SetBlock",
     "ShopMark",
+    "SignMark",
     "SourceLine",
     "StepGroup",
     "Traveller",
@@ -58,7 +59,7 @@ __all__ = [
 # How a value is printed: as an instruction, as an unverified guide, or not at all.
 Manner = Literal["firm", "guide", "withheld"]
 # How hard the front is pressed onto one page.
-Room = Literal["as it comes", "packed", "no pictures"]
+Room = Literal["as it comes", "packed", "no signs", "no pictures"]
 # How much of the small print stands on the back; the file carries all of it.
 Fine = Literal["whole", "short", "least"]
 
@@ -105,6 +106,8 @@ _OWN = "own"  # key of a shop's own caution
 _OWN_IN_A_ROW = 4
 _OWN_ROW_MM = 8.8
 _OWN_FRAME_MM = 2.0
+_SIGNS_MM = 9.6
+_MANY_SIGNS = 15  # more of them are set smaller, to stay in one row
 _SHORT = 24
 _LONG_HEAD = 48
 _DOT = "\u00a0· "  # the dot stays with what it follows
@@ -305,6 +308,20 @@ class OwnPlace:
 
 
 @dataclass(frozen=True)
+class SignMark:
+    """A safety sign: the file of its drawing is named by its number.
+
+    Attributes:
+        text: its meaning and number, for who cannot see it.
+        condition: when it holds, printed beside it; empty if it always does.
+    """
+
+    number: str
+    text: str
+    condition: str
+
+
+@dataclass(frozen=True)
 class Front:
     """What to fit, to set and to cut."""
 
@@ -315,6 +332,8 @@ class Front:
     stops: tuple[Notice, ...]
     warnings: tuple[Notice, ...]
     protections: tuple[str, ...]
+    signs: tuple[SignMark, ...]
+    are_signs_many: bool
     grade: str
     thickness: str
     plate: tuple[Row, ...]
@@ -766,6 +785,8 @@ def _front(plan: Plan, write: _Writer, room: Room, own: tuple[OwnPlace, ...]) ->
     varying += _ROW_MM * len(cuts)
     changes = _changing(plan)
     varying += _CHANGES_MM * bool(changes) + _own_mm(own)
+    signs = _signs(plan) if room in ("as it comes", "packed") else ()
+    varying += _SIGNS_MM * bool(signs)
     return Front(
         is_tight=room != "as it comes" or varying > _FRONT_VARYING_MM - _SHORTER_MM[job.paper],
         is_packed=room != "as it comes",
@@ -774,6 +795,8 @@ def _front(plan: Plan, write: _Writer, room: Room, own: tuple[OwnPlace, ...]) ->
         stops=stops,
         warnings=warnings,
         protections=_protections(plan),
+        signs=signs,
+        are_signs_many=len(signs) > _MANY_SIGNS,
         grade=_plain(job.plate.grade),
         thickness=_measure_text(job.plate.thickness, write.units),
         plate=plate,
@@ -816,6 +839,17 @@ def _protections(plan: Plan) -> tuple[str, ...]:
         if one.text and len(one.text) <= _SHORT:
             texts.append(_plain(one.text))
     return tuple(f"{item} {', '.join(texts)}".strip() for item, texts in items.items())
+
+
+def _signs(plan: Plan) -> tuple[SignMark, ...]:
+    return tuple(
+        SignMark(
+            _plain(one.number),
+            f"{_plain(one.meaning)} (ISO 7010-{_plain(one.number)})",
+            _plain(one.condition),
+        )
+        for one in plan.signs
+    )
 
 
 def _citations(joined: str) -> list[str]:

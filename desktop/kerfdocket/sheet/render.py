@@ -38,7 +38,7 @@ _UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 # How many lines to leave free where the back was judged to fit on its page and did not, and how
 # much small print to leave: what to do comes before what it rests on.
 _SHORTER: tuple[tuple[int, Fine], ...] = ((4, "whole"), (0, "short"), (8, "short"), (40, "least"))
-_HARDER: tuple[Room, ...] = ("packed", "no pictures")
+_HARDER: tuple[Room, ...] = ("packed", "no signs", "no pictures")
 
 
 @cache
