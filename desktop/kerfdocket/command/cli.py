@@ -12,6 +12,7 @@ from typing import Any, NoReturn, Protocol, TextIO
 
 from kerfdocket import __version__
 from kerfdocket.command.report import explain_text, plan_text
+from kerfdocket.command.shop import add_shop, shop_text, stated_shop
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.job import Job, job_schema, load_job, read_text
 from kerfdocket.language import (
@@ -107,10 +108,13 @@ def _parser() -> argparse.ArgumentParser:
     sheet.add_argument(
         "--fillable", action="store_true", help=_("with fields to fill in on a screen")
     )
+    add_shop(sheet)
     sheet.add_argument("-o", "--output", type=Path, required=True, help=_("PDF file to write"))
     take = commands.add_parser("open", help=_("take the job file out of a printed sheet's PDF"))
     take.add_argument("sheet", type=Path, help=_("PDF that the program made"))
     take.add_argument("-o", "--output", type=Path, help=_("job file to write; else it is printed"))
+    shop = commands.add_parser("shop", help=_("check what a shop adds to its sheets"))
+    shop.add_argument("folder", type=Path, help=_("folder with a shop.toml"))
     commands.add_parser("schema", help=_("print the JSON Schema of a job file"))
     return parser
 
@@ -205,7 +209,7 @@ def _sheet(given: argparse.Namespace, errors: TextIO) -> int:
         job = job.model_copy(update={"language": language.code})
     with speaking(language):
         plan = make_plan(job, reference)
-    write_sheet(plan, given.output, given.fillable)
+    write_sheet(plan, given.output, given.fillable, stated_shop(given.shop))
     if not plan.is_stopped:
         return GOOD
     print(_("{file}: a draft, not for cutting", file=given.output), file=errors)
@@ -225,6 +229,8 @@ def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
                 output.write(text)
             else:
                 write_atomically(given.output, text.encode())
+        case "shop":
+            output.write(shop_text(given.folder))
         case "schema":
             output.write(job_schema())
     return GOOD

@@ -26,6 +26,7 @@ __all__ = [
     "Shop",
     "ShopError",
     "load_shop",
+    "own_shop_folder",
     "template_text",
 ]
 
@@ -128,6 +129,14 @@ class Shop(_Stationery):
     def url(name: str) -> str:
         """Return where a sheet finds a file of the folder."""
         return SHOP_ROOT + quote(name)
+
+
+def own_shop_folder() -> Path | None:
+    """Return the folder set up for this user, or None where there is none. [path]"""
+    import platformdirs
+
+    folder = platformdirs.user_config_path("kerfdocket", appauthor=False) / "shop"
+    return folder if (folder / SHOP_FILE).is_file() else None
 
 
 def load_shop(folder: Path) -> Shop:
