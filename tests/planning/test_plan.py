@@ -314,14 +314,13 @@ def test_every_key_that_is_shown_can_be_said():
     assert {*get_args(Trust), *get_args(Severity), *stages} == SHOWN_KEYS
 
 
-def test_a_source_of_our_own_is_said_and_a_publication_stays():
-    joined = "ISO 9013:2017, Thermal cutting; common practice, no source; the planner"
+def test_each_part_of_a_source_is_said_by_itself():
+    joined = "the planner's prices; common practice, no source"
     assert said_source(joined) == joined
     with speaking(PSEUDO):
-        book, practice, planner = said_source(joined).split("; ")
-    assert book == "ISO 9013:2017, Thermal cutting"
-    assert practice.startswith("⟦çõmmõñ")
-    assert planner.startswith("⟦thé plàññ")
+        prices, practice = said_source(joined).split("; ")
+    assert prices.startswith("⟦thé plàññér")
+    assert practice.startswith("⟦çõmmõñ pràçtîçé")
 
 
 def test_trust_stays_a_key_while_the_plan_speaks_another_language():
@@ -332,6 +331,9 @@ def test_trust_stays_a_key_while_the_plan_speaks_another_language():
     assert least(*trusts) == "common practice, no source"
     assert plan.estimates["cut.speed"].label.startswith("⟦")
     assert all(step.text.startswith("⟦") for step in plan.steps)
+    plain = make_plan(read_job(make_raw()), REFERENCE)
+    for key in ("cut.speed", "cut.starts", "plate.mass", "plate.thickness", "steel.preheat"):
+        assert plan.estimates[key].basis.source == plain.estimates[key].basis.source
 
 
 def test_an_estimate_out_of_order_is_refused():

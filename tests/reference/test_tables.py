@@ -9,7 +9,7 @@ import pytest
 
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.reference import TableError, Trust, load_reference
-from kerfdocket.reference.table import Range, Tables, to_mm, weakest
+from kerfdocket.reference.table import _NO_PUBLICATION, Range, Tables, to_mm, weakest
 from kerfdocket.resources import data_dir
 
 TABLES = sorted(
@@ -73,6 +73,12 @@ def replace(path: Path, old: str, new: str) -> None:
     text = path.read_text(encoding="utf-8")
     assert text.count(old) >= 1, f"{old!r} is not in {path.name}"
     path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def test_what_stands_for_a_publication_can_be_said():
+    titles = {load_reference().sources[key].citation for key in ("derived", "common-practice")}
+    titles.add(load_reference().sources["memory"].citation)
+    assert titles == set(_NO_PUBLICATION)
 
 
 def test_every_table_in_the_folder_is_read():

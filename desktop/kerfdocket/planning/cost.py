@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _
+from kerfdocket.language import _, marked
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.keys import Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import Basis, Estimate, StageResult, least
@@ -12,6 +12,8 @@ from kerfdocket.planning.use import UseResult
 from kerfdocket.quantity import GAS_VOLUME, MASS
 
 __all__ = ["CostResult", "plan_cost"]
+
+_PRICES = marked("the planner's prices")
 
 
 @dataclass(frozen=True)
@@ -79,7 +81,7 @@ def _part(
         return withheld(key, why_none)
     if span is None:
         return withheld(key, first_reason(amount))
-    basis = Basis(how, "the planner's prices", least("derived", amount.basis.trust))
+    basis = Basis(how, _PRICES, least("derived", amount.basis.trust))
     return estimate(key, span.scaled(price), basis, currency=job.prices.currency)
 
 
@@ -98,7 +100,7 @@ def _total(parts: tuple[Estimate, ...], currency: str) -> Estimate:
             "counted.",
             currency=currency,
         ),
-        "the planner's prices",
+        _PRICES,
         least(*(part.basis.trust for part in parts)),
     )
     return estimate("cost.total", total, basis, currency=currency)

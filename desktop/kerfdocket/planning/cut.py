@@ -288,7 +288,7 @@ def _utilisation(
         )
     ]
     trust = least(speed.basis.trust, kerf.basis.trust, flow.basis.trust)
-    source = _("derived: oxygen to burn the whole kerf to FeO over the oxygen that flows")
+    source = marked("derived: oxygen to burn the whole kerf to FeO over the oxygen that flows")
     share = shares[1]
     impossible = share * _MUST_BURN > 1.0
     text = remedy = ""
@@ -332,7 +332,7 @@ def _preheat_time(
             "Gas to preheat over the flow of the torch's own flame; a heating torch or burner is "
             "quicker, in proportion to its gas."
         ),
-        join_sources("derived", _("share of the heat that reaches the plate assumed")),
+        join_sources("derived", marked("share of the heat that reaches the plate assumed")),
         "common practice, no source",
         "t = m_preheat / q_fuel",
     )

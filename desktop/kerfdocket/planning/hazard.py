@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _
+from kerfdocket.language import _, marked
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.model import Caution, Finding, Protection, Sign, StageResult
 from kerfdocket.planning.plate import PlateResult
@@ -105,7 +105,7 @@ def plan_hazard(
                     "Permit, watcher outside, forced ventilation and gas tests before and during "
                     "work; cylinders stay outside."
                 ),
-                join_sources("29 CFR 1910.252(c)", _("local rules come first")),
+                join_sources("29 CFR 1910.252(c)", marked("local rules come first")),
             )
         )
     signs = _signs(job, reference, facts)

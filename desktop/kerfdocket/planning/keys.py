@@ -216,7 +216,7 @@ def estimate(
 
 def from_stated(key: str, value_si: float, what: str, gas: Gas | None = None) -> Estimate:
     """Make the estimate of a value that the planner stated; `what` says where it was read."""
-    basis = Basis(_("Stated by the planner: {what}.", what=what), "the planner", "stated")
+    basis = Basis(_("Stated by the planner: {what}.", what=what), marked("the planner"), "stated")
     return estimate(key, Span.exact(value_si), basis, gas)
 
 
@@ -224,7 +224,9 @@ def withheld(key: str, reason: str) -> Estimate:
     """Make an estimate that has no value but a reason."""
     label, kind, unit = KEYS[key]
     trust: Trust = "derived"
-    return Estimate(key, _(label), kind, unit, None, None, None, Basis(reason, "withheld", trust))
+    return Estimate(
+        key, _(label), kind, unit, None, None, None, Basis(reason, marked("withheld"), trust)
+    )
 
 
 def none_needed(key: str, reason: str) -> Estimate:

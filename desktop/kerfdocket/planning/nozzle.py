@@ -20,6 +20,9 @@ _MIXING = {
     "injector": marked("mixing by injector"),
 }
 
+_TABLES = marked("tables of this program")
+_PROGRAM = marked("this program")
+
 
 @dataclass(frozen=True)
 class NozzleResult(StageResult):
@@ -65,7 +68,7 @@ def plan_nozzle(
             mixing=_(_MIXING[mixing]),
         )
         remedy = _("Use the chart of the torch's maker, or another torch.")
-        finding = Finding("stop", "torch.mixing", text, remedy, "tables of this program")
+        finding = Finding("stop", "torch.mixing", text, remedy, _TABLES)
         return _none(text, (finding,))
     if job.torch.nozzle:
         return _stated(job, reference, system.key, thickness_m)
@@ -92,7 +95,7 @@ def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> 
     name = job.torch.nozzle
     nozzle = reference.nozzle(name)
     shown = job.unit_system.size(thickness_m)
-    source = "tables of this program"
+    source = _TABLES
     if nozzle is None:
         known = ", ".join(key for key in reference.nozzle_tables.by_key if key.startswith(system))
         text = _("A nozzle {name} is not in the set {system}.", name=repr(name), system=system)
@@ -171,7 +174,7 @@ def _of_chart(job: Job, bore_m: float) -> NozzleResult:
                 bore=job.unit_system.size(bore_m),
             ),
             _("Leave one of the two fields empty."),
-            "this program",
+            _PROGRAM,
         )
         return _none(finding.text, (finding,))
     name = job.chart.nozzle or _("of the chart")
@@ -190,7 +193,7 @@ def _of_chart(job: Job, bore_m: float) -> NozzleResult:
             "checked here."
         ),
         _("Check it against the chart and against what is stamped on torch and nozzle."),
-        "this program",
+        _PROGRAM,
     )
     return NozzleResult("nozzle", (bore,), (finding,), bore_m, None, name, text)
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _, counted
+from kerfdocket.language import _, counted, marked
 from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.keys import Span, estimate
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult
@@ -51,7 +51,7 @@ def plan_plate(job: Job, reference: Reference) -> PlateResult:
             min(max(mean_m, min(readings_m)), max(readings_m)),
             max(readings_m),
         )
-        source = "the planner's readings"
+        source = marked("the planner's readings")
         # English says "readings" of one, too; other languages need not.
         text = counted("Mean of {count} readings.", "Mean of {count} readings.", len(readings_m))
         basis = Basis(text, source, "stated")
@@ -150,7 +150,7 @@ def _judge(
                     thickness=units.stated(job.plate.thickness),
                 ),
                 _("Compare the readings with the order yourself."),
-                _("{standard} covers 3 to 400 mm", standard="EN 10029:2010"),
+                marked("EN 10029:2010 covers 3 to 400 mm"),
             )
         )
     return within
@@ -164,7 +164,7 @@ def _mass(job: Job, thickness: Span) -> Estimate:
         span,
         Basis(
             _("Length × width × thickness × 7850 kg/m³."),
-            _("density: {source}", source="EN 1993-1-2:2005, 3.2.2"),
+            marked("density: EN 1993-1-2:2005, 3.2.2"),
             "published, second-hand",
             "m = l · w · t · 7850 kg/m³",
             (

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from kerfdocket.job import Composition as Certificate
 from kerfdocket.job import Job
-from kerfdocket.language import _, decimal_text
+from kerfdocket.language import _, decimal_text, marked
 from kerfdocket.physics.steel import (
     Composition,
     carbon_equivalent_iiw,
@@ -84,7 +84,7 @@ def plan_steel(job: Job, reference: Reference, plate: PlateResult) -> SteelResul
                     "plate.certificate. Known: {names} ...",
                     names=", ".join(reference.grade_names()[:12]),
                 ),
-                "tables of this program",
+                marked("tables of this program"),
             )
         )
         return _not_cuttable(findings, _("the grade is not known"))
@@ -99,7 +99,7 @@ def plan_steel(job: Job, reference: Reference, plate: PlateResult) -> SteelResul
                     grade=repr(job.plate.grade),
                 ),
                 _("Have a qualified person confirm that it may be flame-cut."),
-                "the planner's certificate",
+                marked("the planner's certificate"),
             )
         )
     if certificate is not None:
@@ -167,7 +167,7 @@ def _judge_elements(
                     limit=general_text(_MOST_CARBON_PERCENT),
                 ),
                 _("Check the certificate for a slip; use another process for cast iron."),
-                _("{source} (from memory)", source="EN 10020:2000"),
+                marked("EN 10020:2000 (from memory)"),
             )
         )
     for limit in reference.steels.limits:
@@ -310,7 +310,7 @@ def _preheat(
         return none_needed(key, reason), None
     basis = Basis(
         _("Preheat before thermal cutting, an orientation: have it confirmed."),
-        join_sources(_PREHEAT_SOURCE, _("which carbon equivalent it means is unclear")),
+        join_sources(_PREHEAT_SOURCE, marked("which carbon equivalent it means is unclear")),
         least("published", equivalent.basis.trust),
         "T = 900 °C/% · CE − 350 °C",
         (("CE", f"{decimal_text(percent, 2)} %"),),

@@ -56,22 +56,11 @@ TRUST_ORDER: tuple[Trust, ...] = (
 # ideal over this 1.3 % step errs by less than 0.03 % even for propane.
 ATMOSPHERE_BAR = STANDARD_ATMOSPHERE_PA / REFERENCE_PRESSURE_ABS_PA
 
-# What stands in for a publication. They are keys; `said_source` says them where they are shown.
-_SOURCE_WORDS = frozenset(
-    {
-        marked("derived"),
-        marked("from memory"),
-        marked("common practice, no source"),
-        marked("recalled, no document opened"),
-        marked("the planner"),
-        marked("the planner's readings"),
-        marked("the planner's certificate"),
-        marked("the planner's scale"),
-        marked("the planner's prices"),
-        marked("this program"),
-        marked("tables of this program"),
-        marked("withheld"),
-    }
+# Titles in sources.toml that name no publication: keys, marked for `said_source` to say.
+_NO_PUBLICATION = (
+    marked("derived"),
+    marked("common practice, no source"),
+    marked("recalled, no document opened"),
 )
 
 RowType = TypeVar("RowType", bound="Row")
@@ -92,16 +81,17 @@ def join_sources(*sources: str) -> str:
 
 
 def said_source(source: str) -> str:
-    """Return a source in the current language; the titles of publications stay as they are.
+    """Return a source in the current language; what no catalog has, as a title, stays as it is.
+
+    Sources are keys: what stands in one for a publication, or beside it, is said where it is shown.
 
     Args:
-        source: one or several, joined as `join_sources` does it.
+        source: one or several, joined as `join_sources` does it; each is a message of its own.
 
-    >>> said_source("the planner's prices; derived")
-    "the planner's prices; derived"
+    >>> said_source("ISO 9013:2017, Thermal cutting; derived")
+    'ISO 9013:2017, Thermal cutting; derived'
     """
-    parts = source.split("; ")
-    return "; ".join(_(part) if part in _SOURCE_WORDS else part for part in parts)
+    return "; ".join(_(part) for part in source.split("; "))
 
 
 def general_text(number: float) -> str:
