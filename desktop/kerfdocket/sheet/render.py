@@ -17,11 +17,12 @@ from kerfdocket.job import CARRIED_NAME, job_text
 from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
+from kerfdocket.sheet.archive import finish
 from kerfdocket.sheet.context import AT_EASE, Fine, Layout, Room, traveller_context
+from kerfdocket.sheet.fields import field_title
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
-    from pydyf import PDF  # type: ignore[import-untyped]
     from weasyprint import Attachment, Document  # type: ignore[import-untyped]
     from weasyprint.urls import URLFetcher  # type: ignore[import-untyped]
 
@@ -89,7 +90,7 @@ def sheet_html(plan: Plan, layout: Layout = AT_EASE) -> str:
         layout: how it is laid out.
     """
     template = _environment(data_dir("sheet_templates")).get_template(f"{_SHEET}/sheet.html.j2")
-    return template.render(sheet=traveller_context(plan, layout))
+    return template.render(sheet=traveller_context(plan, layout), field_title=field_title)
 
 
 def _lay_out(html: str) -> "Document":
@@ -110,17 +111,9 @@ def _write(document: "Document", html: str, carried: "list[Attachment] | None" =
         # WeasyPrint 70 leaves the file of its colour profile to the garbage collector.
         warnings.filterwarnings("ignore", "unclosed file .*sRGB2014", ResourceWarning)
         content: bytes = document.write_pdf(
-            finisher=_list_once, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
+            finisher=finish, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
         )
     return content
-
-
-def _list_once(_document: "Document", pdf: "PDF") -> None:
-    """Name each carried file once: WeasyPrint 70 lists those of PDF/A-3 twice."""
-    from pydyf import Array
-
-    if "AF" in pdf.catalog:
-        pdf.catalog["AF"] = Array(dict.fromkeys(pdf.catalog["AF"]))
 
 
 def _carried(plan: Plan) -> "list[Attachment]":
