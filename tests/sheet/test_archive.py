@@ -15,20 +15,13 @@ from pikepdf import Array, Dictionary, Name, String
 
 import kerfdocket
 from jobs import SAMPLES
-from kerfdocket.job import load_job
-from kerfdocket.planning import Plan, make_plan
-from kerfdocket.reference import load_reference
 from kerfdocket.sheet import sheet_pdf
 from sheet.archive_rules import RULES, faults
 from sheet.hand_plan import hand_job, hand_plan
 from sheet.reading import Reading
+from sheet.sheets import sample_sheet
 
 DRAFT, PICTURE, FILLABLE = "refused-stainless", "winter-yard-30mm", "base-plates-12mm, fillable"
-
-
-@cache
-def _plan(sample: str) -> Plan:
-    return make_plan(load_job(SAMPLES / f"{sample}.toml"), load_reference())
 
 
 @cache
@@ -38,7 +31,7 @@ def _sheet(what: str) -> bytes:
         parts = tuple(part.model_copy(update={"name": f"Part {n}"}) for n in range(60))
         return sheet_pdf(hand_plan(hand_job().model_copy(update={"parts": parts})))
     sample, _comma, fillable = what.partition(", ")
-    return sheet_pdf(_plan(sample), is_fillable=bool(fillable))
+    return sample_sheet(sample, bool(fillable))
 
 
 @pytest.mark.parametrize(
@@ -534,7 +527,7 @@ def elsewhere(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_the_fonts_of_the_machine_change_nothing(elsewhere: Path) -> None:
-    here = sheet_pdf(_plan(PICTURE), is_fillable=True)
+    here = sample_sheet(PICTURE, True)
     assert (elsewhere / "sample.pdf").read_bytes() == here
     names = {piece.shown.font.name for piece in Reading(here).pieces if piece.shown}
     assert all("+Sheet-" in name for name in names)

@@ -1,28 +1,14 @@
 """What is read out of a sheet comes in the order of the work: by the tree, not by the places."""
 
-from functools import cache
 from io import BytesIO
 
 import pikepdf
 import pytest
 
-from jobs import SAMPLES
-from kerfdocket.job import load_job
-from kerfdocket.planning import Plan, make_plan
-from kerfdocket.reference import load_reference
-from kerfdocket.sheet import sheet_pdf
+from kerfdocket.planning import Plan
 from kerfdocket.sheet.context import traveller_context
 from sheet.reading import Reading
-
-
-@cache
-def _plan(sample: str) -> Plan:
-    return make_plan(load_job(SAMPLES / f"{sample}.toml"), load_reference())
-
-
-@cache
-def _sheet(sample: str) -> bytes:
-    return sheet_pdf(_plan(sample))
+from sheet.sheets import sample_plan, sample_sheet
 
 
 def _tight(text: str) -> str:
@@ -71,13 +57,13 @@ def _wanted(plan: Plan) -> list[str]:
     "sample", ["base-plates-12mm", "ramp-feet-1in", "winter-yard-30mm", "refused-stainless"]
 )
 def test_it_is_read_out_in_the_order_of_the_work(sample: str) -> None:
-    plan = _plan(sample)
+    plan = sample_plan(sample)
     assert plan.is_stopped or len([*plan.steps]) > 20
-    assert _misplaced(_sheet(sample), _wanted(plan)) == []
+    assert _misplaced(sample_sheet(sample), _wanted(plan)) == []
 
 
 def test_a_draft_says_first_of_all_that_nothing_is_cut() -> None:
-    reading = Reading(_sheet("refused-stainless"))
+    reading = Reading(sample_sheet("refused-stainless"))
     assert reading.tree is not None
     assert _tight(reading.text(reading.tree)).startswith("NOTFORCUTTING")
 
@@ -104,16 +90,16 @@ def _swapped(content: bytes, heading: str) -> bytes:
 @pytest.mark.parametrize("heading", ["What to set", "Assemble", "Light", "Check the finished cut"])
 def test_another_order_is_noticed(heading: str) -> None:
     sample = "base-plates-12mm"
-    assert _misplaced(_swapped(_sheet(sample), heading), _wanted(_plan(sample)))
+    assert _misplaced(_swapped(sample_sheet(sample), heading), _wanted(sample_plan(sample)))
 
 
 def test_a_step_that_is_lost_is_noticed() -> None:
-    pdf = pikepdf.open(BytesIO(_sheet("base-plates-12mm")))
+    pdf = pikepdf.open(BytesIO(sample_sheet("base-plates-12mm")))
     lists = [
         one for one in pdf.objects if isinstance(one, pikepdf.Dictionary) and one.get("/S") == "/L"
     ]
     del lists[-1].K[-1]
     made = BytesIO()
     pdf.save(made)
-    plan = _plan("base-plates-12mm")
+    plan = sample_plan("base-plates-12mm")
     assert _misplaced(made.getvalue(), _wanted(plan)) == [plan.steps[-1].text]

@@ -144,6 +144,7 @@ _WANTED = {
     "string_too_long": "at most {max_length} letters are accepted",
     "string_too_short": "must not be empty",
     "string_type": "must be text, in quotes",
+    "string_unicode": "must be whole letters; this holds half of one",
     "too_long": "at most {max_length} are accepted",
 }
 
