@@ -186,6 +186,7 @@ _WANTED = {
     "string_too_long": marked("at most {limit} letters are accepted"),
     "string_too_short": marked("must not be empty"),
     "string_type": marked("must be text, in quotes"),
+    "string_unicode": marked("must be whole letters; this holds half of one"),
     "too_long": marked("at most {limit} are accepted"),
 }
 _UNQUOTED = {

@@ -414,8 +414,8 @@ def _plain(text: str) -> str:
     """
     shown = []
     for letter in text:
-        if letter in "\n\t\r":
-            shown.append(" " if letter != "\n" else "\n")
+        if letter in "\n\t\r\u2028\u2029":
+            shown.append(" " if letter in "\t\r" else "\n")
         elif letter in "\u200c\u200d\u00ad":
             shown.append(letter)  # these belong to how some words are written
         elif unicodedata.category(letter) in {"Cc", "Cf", "Cs", "Co", "Cn"}:

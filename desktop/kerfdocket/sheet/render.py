@@ -19,13 +19,14 @@ from kerfdocket.language import _, counted, language_named, sense, speaking
 from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
+from kerfdocket.sheet.archive import finish
 from kerfdocket.sheet.context import AT_EASE, Fine, Layout, Room, traveller_context
+from kerfdocket.sheet.fields import field_title
 from kerfdocket.sheet.must_say import check_says_all
 from kerfdocket.sheet.shop import SHOP_ROOT, Shop, ShopError, template_text
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
-    from pydyf import PDF  # type: ignore[import-untyped]
     from weasyprint import Attachment, Document  # type: ignore[import-untyped]
     from weasyprint.urls import URLFetcher  # type: ignore[import-untyped]
 
@@ -51,7 +52,7 @@ def _environment(folder: Path) -> ImmutableSandboxedEnvironment:
         lstrip_blocks=True,
         auto_reload=False,
     )
-    made.globals.update(_=_, counted=counted, sense=sense)
+    made.globals.update(_=_, counted=counted, sense=sense, field_title=field_title)
     return made
 
 
@@ -143,17 +144,9 @@ def _write(document: "Document", html: str, carried: "list[Attachment] | None" =
         # WeasyPrint 70 leaves the file of its colour profile to the garbage collector.
         warnings.filterwarnings("ignore", "unclosed file .*sRGB2014", ResourceWarning)
         content: bytes = document.write_pdf(
-            finisher=_list_once, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
+            finisher=finish, pdf_identifier=identifier, attachments=carried or [], **_OPTIONS
         )
     return content
-
-
-def _list_once(_document: "Document", pdf: "PDF") -> None:
-    """Name each carried file once: WeasyPrint 70 lists those of PDF/A-3 twice."""
-    from pydyf import Array
-
-    if "AF" in pdf.catalog:
-        pdf.catalog["AF"] = Array(dict.fromkeys(pdf.catalog["AF"]))
 
 
 def _carried(plan: Plan) -> "list[Attachment]":
