@@ -1,6 +1,7 @@
 """The fields of a sheet to be filled in: their names for ever, their meaning for a person."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -16,6 +17,7 @@ NAMES = [
     "nozzle_maker",
     "nozzle_type",
     "nozzle_range",
+    "nozzle_pressure",
     "chart_cutting_oxygen",
     "chart_heating_oxygen",
     "chart_fuel",
@@ -72,7 +74,7 @@ def test_each_is_empty_and_on_the_paper(fillable: Reading) -> None:
 
 def test_names_stay_where_another_language_is_spoken() -> None:
     with speaking(PSEUDO):
-        html = sheet_html(hand_plan(), Layout(is_fillable=True))
+        html = sheet_html(replace(hand_plan(), language=PSEUDO.code), Layout(is_fillable=True))
         titles = [field_title(name) for name in NAMES]
     assert re.findall(r'<input [^>]*name="(\w+)"', html) == NAMES
     assert re.findall(r'<input [^>]*title="([^"]+)"', html) == titles

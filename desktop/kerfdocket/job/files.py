@@ -122,10 +122,10 @@ def _parse(text: str, origin: str) -> dict[str, Any]:
 
 
 def _toml_reason(english: str) -> str:
-    for message in _TOML_REASONS:
+    for number, message in enumerate(_TOML_REASONS):
         pattern = re.escape(message).replace(r"\{what\}", "(?P<what>.+)")
         if found := re.fullmatch(pattern, english, re.DOTALL):
-            return _(message, **found.groupdict())
+            return _(_TOML_REASONS[number], **found.groupdict())
     return english
 
 

@@ -762,14 +762,13 @@ def _check_letters(reference: Reference, side: _Side, findings: list[Finding]) -
         ("arrestor", side.arrestor.gas_letters),
         ("hose", side.hose.gas_letters),
     ):
-        text, remedy = _OTHER_GAS[field]
         if letters and not good & set(letters):
             findings.append(
                 Finding(
                     "stop",
                     f"{side.where}.{field}.gas_letters",
-                    _(text, gas=side.word, letters=letters, good=wanted),
-                    _(remedy, gas=_(side.gas_name)),
+                    _(_OTHER_GAS[field][0], gas=side.word, letters=letters, good=wanted),
+                    _(_OTHER_GAS[field][1], gas=_(side.gas_name)),
                     marked("ISO 10225 (letters from memory)"),
                 )
             )

@@ -1096,7 +1096,7 @@ def traveller_context(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = 
 def _foot() -> str:
     if current_language().is_reviewed:
         return _(_FOOT)
-    not_reviewed = _("Translation not yet reviewed by a safety specialist whose language it is.")
+    not_reviewed = _("Translation not yet reviewed by a safety specialist.")
     return f"{_(_FOOT)} {not_reviewed}"
 
 
