@@ -11,9 +11,11 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.errors import KerfdocketError
+from kerfdocket.language import ENGLISH, set_language
 from kerfdocket.window import Services
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.messages import Messages
+from kerfdocket.window.qt_texts import say_qt_texts
 from window import fakes
 
 WAIT_MS = 20_000  # how long a signal may take before the test fails; never how long it waits
@@ -67,6 +69,16 @@ class Answers(Messages):
         return self.path
 
 
+@pytest.fixture(autouse=True)
+def _own_folders_and_english(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Nobody's own choices have a say in a test, and a test's language ends with it."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    yield
+    set_language(ENGLISH)
+    if (application := QApplication.instance()) is not None:
+        say_qt_texts(application, ENGLISH)
+
+
 @pytest.fixture
 def answers() -> Answers:
     return Answers()
@@ -78,6 +90,7 @@ def services(tmp_path: Path) -> Services:
         plan=fakes.make_plan,
         sheet=fakes.make_sheet,
         draft_folder=lambda: tmp_path / "state" / "drafts",
+        preferences=lambda: tmp_path / "state" / "window.json",
     )
 
 

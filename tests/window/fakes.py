@@ -1,12 +1,14 @@
 """Stand-ins for planning and sheet, importable in another process; every value is invented."""
 
 import contextlib
+import dataclasses
 import os
 import time
 from pathlib import Path
 
 from kerfdocket.errors import InputError
 from kerfdocket.job import Job
+from kerfdocket.language import current_language
 from kerfdocket.planning.model import Basis, Estimate, Finding, Plan, StageResult
 from kerfdocket.quantity import GAUGE_PRESSURE, LENGTH, SPEED
 
@@ -84,6 +86,16 @@ def make_plan(job: Job) -> Plan:
             Finding("stop", "plate.grade", "cannot be cut", "take another way", "no source")
         )
     return Plan(job=job, stages=(StageResult("all", estimates, tuple(findings)),))
+
+
+def make_plan_as_spoken(job: Job) -> Plan:
+    """Make a plan that knows its language, as the program's own does."""
+    return dataclasses.replace(make_plan(job), language=current_language().code)
+
+
+def make_sheet_that_names_its_language(plan: Plan) -> bytes:
+    """Make a sheet that says which language its plan is in."""
+    return pdf_of(f"in {plan.language}")
 
 
 def text_of_plan(plan: Plan) -> str:

@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-from kerfdocket.language import language_named, set_language
 from kerfdocket.window.services import LoadedFile, Services, default_services
 
 __all__ = ["LoadedFile", "Services", "default_services", "open_window"]
@@ -14,14 +13,13 @@ def open_window(argv_file: Path | None, services: Services, language: str | None
     Args:
         argv_file: job file to open at once, or None.
         services: what the window calls on; see `default_services`.
-        language: code of the one to speak, where it was asked for; it goes before any other.
+        language: code of the one to speak, where it was asked for. None: the one that was last
+            chosen in the window, or where none was, the one that the process speaks.
 
     Returns:
         Exit code of the application.
     """
-    if language is not None:
-        set_language(language_named(language))
     # Qt is loaded here and not above: `import kerfdocket.window` must cost next to nothing.
     from kerfdocket.window.application import run
 
-    return run(argv_file, services)
+    return run(argv_file, services, language)

@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import _, marked
 from kerfdocket.window.document import Document
 from kerfdocket.window.newest import NewestWins, ThreadCrew
 
@@ -84,7 +85,9 @@ class DraftFolder:
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
         except OSError as error:
-            raise EnvironmentProblem(f"cannot make {self._folder}: {error.strerror}") from error
+            raise EnvironmentProblem(
+                _("cannot make {folder}: {reason}", folder=self._folder, reason=error.strerror)
+            ) from error
         self._lock = self._lock_on(self.own_file)
 
     def left_behind(self) -> list[Draft]:
@@ -144,7 +147,7 @@ class Autosave(QObject):
         super().__init__(parent)
         self._folder = folder
         self._document = document
-        self._runner = NewestWins(ThreadCrew(), "Keeping a copy of unsaved work", self)
+        self._runner = NewestWins(ThreadCrew(), marked("Keeping a copy of unsaved work"), self)
         self._runner.succeeded.connect(self._on_succeeded)
         self._runner.failed.connect(self._on_failed)
         self._restored: Draft | None = None

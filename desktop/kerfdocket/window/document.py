@@ -5,10 +5,22 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-__all__ = ["NEW_JOB", "Document"]
+from kerfdocket.language import ENGLISH, LANGUAGES, Language, _
+
+__all__ = ["NEW_JOB", "Document", "new_raw"]
 
 NEW_JOB: Mapping[str, Any] = {"kerfdocket-job": 1}
 _ALWAYS_THERE = ("about", "plate", "fuel")  # so that problems name their fields, not the group
+
+
+def new_raw(language: Language) -> dict[str, Any]:
+    """Return what a new job states for a person who speaks a language: it is their sheet's, too.
+
+    >>> new_raw(ENGLISH)
+    {'kerfdocket-job': 1}
+    """
+    is_usual = language == ENGLISH or language not in LANGUAGES
+    return dict(NEW_JOB) if is_usual else {**NEW_JOB, "language": language.code}
 
 
 class Document:
@@ -36,7 +48,7 @@ class Document:
     @property
     def name(self) -> str:
         """What the title bar calls it."""
-        return self.path.name if self.path else "New job"
+        return self.path.name if self.path else _("New job")
 
     def mark_saved(self, path: Path, content: bytes) -> None:
         """Remember that `path` now says what this says."""

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from kerfdocket.language import _, decimal_text
 from kerfdocket.window.document import Document
 from kerfdocket.window.layout import LINES
 from kerfdocket.window.looks import em, severity_colour, wrapped
@@ -30,11 +31,19 @@ from kerfdocket.window.specs import (
     value_typed,
 )
 from kerfdocket.window.units import system_of
+from kerfdocket.window.words import SEVERITY_WORDS
 
 __all__ = ["ChoiceBox", "Field", "NotesLabel", "make_field"]
 
-SEVERITY_WORDS = {"mend": "Mend", "stop": "Stop", "caution": "Caution", "note": "Note"}
 _MOST_ROOM = 40  # widths of a letter that an editor may ask for
+
+
+def _noted(severity: str, text: str) -> str:
+    return f"{_(SEVERITY_WORDS[severity])}: {text}"
+
+
+def _needed(title: str) -> str:
+    return _("{title} (needed)", title=title)
 
 
 class NotesLabel(QWidget):
@@ -57,7 +66,7 @@ class NotesLabel(QWidget):
     @property
     def text(self) -> str:
         """All of it, as it is read."""
-        return "\n".join(f"{SEVERITY_WORDS[severity]}: {text}" for severity, text in self._notes)
+        return "\n".join(_noted(severity, text) for severity, text in self._notes)
 
     def set_notes(self, notes: tuple[tuple[str, str], ...]) -> None:
         """Show these and no others."""
@@ -70,7 +79,7 @@ class NotesLabel(QWidget):
             label.deleteLater()
         self._labels = []
         for severity, text in notes:
-            label = wrapped(f"{SEVERITY_WORDS[severity]}: {text}")
+            label = wrapped(_noted(severity, text))
             self._paint(label, severity)
             self._box.addWidget(label)
             self._labels.append(label)
@@ -132,7 +141,7 @@ class Field(QWidget):
         self.spec = spec
         self.where = spec.where
         self.editor = editor
-        self._label = QLabel(f"{spec.title} (needed)" if spec.is_needed else spec.title)
+        self._label = QLabel(_needed(spec.title) if spec.is_needed else spec.title)
         self._label.setTextFormat(Qt.TextFormat.PlainText)
         self._label.setBuddy(editor)
         self._label.setMinimumWidth(1)
@@ -145,16 +154,17 @@ class Field(QWidget):
         box.addWidget(self.notes)
         # Heard without the heading above it, "Hose length" could be any of three.
         spoken = spoken_title(spec.where, LINES)
-        editor.setAccessibleName(f"{spoken} (needed)" if spec.is_needed else spoken)
+        editor.setAccessibleName(_needed(spoken) if spec.is_needed else spoken)
         self.setFocusProxy(editor)
         self.describe()
 
     @property
     def help_text(self) -> str:
         """What is stated where that is not what is shown, and what to write here."""
-        stated = f"Stated as {self.stated_text}." if self.stated_text else ""
-        accepted = f"Accepted: {self.spec.accepted}." if self.spec.accepted else ""
-        assumed = f"If empty: {self.spec.default_text}." if self.spec.default_text else ""
+        stated, accepted, assumed = self.stated_text, self.spec.accepted, self.spec.default_text
+        stated = _("Stated as {text}.", text=stated) if stated else ""
+        accepted = _("Accepted: {text}.", text=accepted) if accepted else ""
+        assumed = _("If empty: {text}.", text=assumed) if assumed else ""
         return " ".join(text for text in (stated, self.spec.help, accepted, assumed) if text)
 
     @property
@@ -164,7 +174,7 @@ class Field(QWidget):
 
     def describe(self) -> None:
         """Say anew, to those who see and those who listen, what this field is about."""
-        note = self.spec.kind.note if self.spec.kind else ""
+        note = _(self.spec.kind.note) if self.spec.kind and self.spec.kind.note else ""
         self.editor.setToolTip("\n".join(text for text in (self.help_text, note) if text))
         self.editor.setAccessibleDescription(
             " ".join(text for text in (self.notes.text, self.help_text) if text)
@@ -214,16 +224,17 @@ class Field(QWidget):
 
 def _placeholder(spec: FieldSpec) -> str:
     if spec.default_text:
-        return f"{spec.default_text} (assumed)"
+        return _("{value} (assumed)", value=spec.default_text)
     if spec.look == "list" and spec.kind is not None:
-        examples = [f"{number} {spec.kind.first_unit}" for number in (12.1, 11.9)]
-        return f"one or more, such as {shown_text_of(examples, spec)}"
-    unit = f" ({spec.unit})" if spec.unit else ""
+        examples = [f"{decimal_text(one, 1)} {spec.kind.first_unit}" for one in (12.1, 11.9)]
+        return _("one or more, such as {examples}", examples=shown_text_of(examples, spec))
     if spec.reading == "date":
-        return "YYYY-MM-DD"
+        return _("YYYY-MM-DD")
     if spec.is_needed:
-        return f"needed{unit}"
-    return f"not stated{unit}" if unit or spec.reading == "number" else ""
+        return _("needed ({unit})", unit=spec.unit) if spec.unit else _("needed")
+    if spec.unit:
+        return _("not stated ({unit})", unit=spec.unit)
+    return _("not stated") if spec.reading == "number" else ""
 
 
 class LineField(Field):
@@ -315,14 +326,16 @@ class ChoiceField(Field):
 
     def _fill(self, *more: Any) -> None:
         spec = self.spec
-        first = f"{spec.default_text} (assumed)" if spec.default_text else "not stated"
+        first = _("not stated")
+        if spec.default_text:
+            first = _("{value} (assumed)", value=spec.default_text)
         self._values = [None, *spec.choices, *more]
         self._box.clear()
-        self._box.addItem("choose" if spec.is_needed else first)
+        self._box.addItem(_("choose") if spec.is_needed else first)
         for choice in spec.choices:
             self._box.addItem(text_of(choice, spec))
         for stray in more:
-            self._box.addItem(f"{text_of(stray, spec)} (not a choice)")
+            self._box.addItem(_("{value} (not a choice)", value=text_of(stray, spec)))
 
     def set_value(self, value: Any) -> None:
         known = [None, *self.spec.choices]

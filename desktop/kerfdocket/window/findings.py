@@ -12,7 +12,7 @@ from PySide6.QtCore import (
     QTimer,
     Signal,
 )
-from PySide6.QtGui import QFont, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QApplication,
@@ -25,18 +25,20 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from kerfdocket.language import _, marked
 from kerfdocket.window.looks import em, severity_colour
+from kerfdocket.window.words import severity_count
 
 __all__ = ["FindingRow", "FindingsModel", "FindingsPane"]
 
 AnyIndex = QModelIndex | QPersistentModelIndex
 _ROOT = QModelIndex()
 WORDS = {
-    "needed": "Needed",
-    "mend": "Mend",
-    "stop": "STOP",
-    "caution": "Caution",
-    "note": "Note",
+    "needed": marked("Needed"),
+    "mend": marked("Mend"),
+    "stop": marked("STOP"),
+    "caution": marked("Caution"),
+    "note": marked("Note"),
 }
 
 
@@ -64,7 +66,12 @@ class FindingRow:
 class FindingsModel(QAbstractTableModel):
     """Shows a tuple of frozen rows."""
 
-    COLUMNS = ("What", "Where", "What is the matter", "What puts it right")
+    COLUMNS = (
+        marked("What"),
+        marked("Where"),
+        marked("What is the matter"),
+        marked("What puts it right"),
+    )
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -96,9 +103,9 @@ class FindingsModel(QAbstractTableModel):
             return None
         row = self._rows[index.row()]
         if role == Qt.ItemDataRole.DisplayRole:
-            return (WORDS[row.severity], row.place, row.text, row.remedy)[index.column()]
+            return (_(WORDS[row.severity]), row.place, row.text, row.remedy)[index.column()]
         if role == Qt.ItemDataRole.ToolTipRole:
-            return f"Source: {row.source}" if row.source else None
+            return _("Source: {source}", source=row.source) if row.source else None
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         if index.column() == 0 and role == Qt.ItemDataRole.ForegroundRole:
@@ -117,7 +124,7 @@ class FindingsModel(QAbstractTableModel):
     ) -> Any:
         if role != Qt.ItemDataRole.DisplayRole or orientation != Qt.Orientation.Horizontal:
             return None
-        return self.COLUMNS[section]
+        return _(self.COLUMNS[section])
 
 
 class _View(QTableView):
@@ -164,16 +171,16 @@ class FindingsPane(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.model = FindingsModel(self)
-        self._title = QLabel("Findings")
+        self._title = QLabel(_("Findings"))
         font = self._title.font()
         font.setBold(True)
         self._title.setFont(font)
-        self._remove = QPushButton("Take this key out of the file")
+        self._remove = QPushButton(_("Take this key out of the file"))
         self._remove.setVisible(False)
         self._remove.clicked.connect(self._on_remove_clicked)
         self.view = _View()
         self.view.setModel(self.model)
-        self.view.setAccessibleName("Findings")
+        self.view.setAccessibleName(_("Findings"))
         self.view.setWordWrap(True)
         self.view.setTabKeyNavigation(False)
         self.view.setShowGrid(False)
@@ -187,7 +194,9 @@ class FindingsPane(QWidget):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setHighlightSections(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.Interactive)
-        self.view.setColumnWidth(0, em(self, 11))
+        bold = QFontMetrics(font)
+        widest = max(bold.horizontalAdvance(_(word)) for word in WORDS.values())
+        self.view.setColumnWidth(0, max(em(self, 11), widest + em(self, 2)))
         header.setSectionResizeMode(2, QHeaderView.ResizeMode.Stretch)
         header.setSectionResizeMode(3, QHeaderView.ResizeMode.Stretch)
         header.sectionResized.connect(self._on_section_resized)
@@ -218,17 +227,14 @@ class FindingsPane(QWidget):
         """Show these rows and no others."""
         self.model.set_rows(rows)
         counts = []
-        for severity, one, many in (
-            ("stop", "stop", "stops"),
-            ("mend", "to mend", "to mend"),
-            ("needed", "still needed", "still needed"),
-            ("caution", "caution", "cautions"),
-            ("note", "note", "notes"),
-        ):
+        for severity in ("stop", "mend", "needed", "caution", "note"):
             count = sum(row.severity == severity for row in rows)
             if count:
-                counts.append(f"{count} {one if count == 1 else many}")
-        self._title.setText(f"Findings: {', '.join(counts)}" if counts else "Findings: none")
+                counts.append(severity_count(severity, count))
+        if counts:
+            self._title.setText(_("Findings: {counts}", counts=", ".join(counts)))
+        else:
+            self._title.setText(_("Findings: none"))
 
     def go_to(self, row: int) -> None:
         """Do what a click on a row does."""

@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.job import Problem
+from kerfdocket.language import _, counted
 from kerfdocket.planning.model import Finding
 from kerfdocket.quantity import METRIC, UnitSystem
 from kerfdocket.window.document import Document
@@ -27,6 +28,7 @@ from kerfdocket.window.repeat_group import RepeatGroup
 from kerfdocket.window.specs import row_number, spec_at
 from kerfdocket.window.summary import is_missing
 from kerfdocket.window.units import system_of
+from kerfdocket.window.words import severity_count
 
 __all__ = ["Form"]
 
@@ -48,7 +50,7 @@ class SectionView(QWidget):
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(6)
         if layout.heading:
-            heading = QLabel(layout.heading)
+            heading = QLabel(_(layout.heading))
             font = heading.font()
             font.setBold(True)
             heading.setFont(font)
@@ -82,6 +84,7 @@ class SectionView(QWidget):
         if field not in self._shown:
             self._shown.append(field)
             self._grid.show_only(self._shown)
+            self._grid.ask_room(0 if field.where in self._wide else field.room)
 
     def tab_stops(self) -> Iterator[QWidget]:
         """Yield what Tab goes through, in order."""
@@ -112,10 +115,10 @@ class FoldView(QWidget):
         self.where = layout.where
         self.notes = NotesLabel()
         self.sections = tuple(SectionView(section) for section in layout.sections)
-        self._heading = layout.heading
+        self._heading = _(layout.heading)
         self._opened_by = layout.opened_by
         self._fold = QToolButton()
-        self._fold.setText(layout.heading)
+        self._fold.setText(self._heading)
         self._fold.setCheckable(True)
         self._fold.setAutoRaise(True)
         self._fold.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
@@ -171,6 +174,11 @@ class FoldView(QWidget):
         for section in self.sections:
             yield from section.tab_stops()
 
+    @property
+    def is_unfolded(self) -> bool:
+        """True if its fields are to be seen."""
+        return self._fold.isChecked()
+
     def unfold(self) -> None:
         """Make the fields visible."""
         self._fold.setChecked(True)
@@ -193,16 +201,16 @@ class PanelView(QWidget):
     def __init__(self, layout: Panel, number: int, is_last: bool) -> None:
         super().__init__()
         self.where = layout.where
-        self.heading = layout.heading
+        self.heading = _(layout.heading)
         self.notes = NotesLabel()
         self.parts: list[PartView] = []
         self._number = number
         self._is_last = is_last
-        self._title = QLabel(layout.heading)
+        self._title = QLabel(self.heading)
         self._title.setFont(heading_font(self))
         self._status = QLabel()
         self._status.setFont(self._bold())
-        hint = ElidedLabel(layout.hint)
+        hint = ElidedLabel(_(layout.hint))
         hint.setForegroundRole(QPalette.ColorRole.WindowText)
         head = QHBoxLayout()
         head.addWidget(self._title)
@@ -306,7 +314,7 @@ class Form(QWidget):
         self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self._area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._area.setWidget(self._column)
-        self._help = wrapped("What the field wants is said here.")
+        self._help = wrapped(_("What the field wants is said here."))
         self._help.setContentsMargins(8, 6, 8, 4)
         self._help.setMinimumHeight(self.fontMetrics().lineSpacing() * 2 + 8)
         self._help.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
@@ -411,7 +419,7 @@ class Form(QWidget):
                 continue
             text = problem.text
             if isinstance(anchor, Field) and (row := row_number(problem.where, anchor.where)):
-                text = f"number {row}: {text}"
+                text = _("number {number}: {text}", number=row, text=text)
             notes.append((problem.where, "mend", text))
         self._missing = tuple(missing)
         self._problem_notes = tuple(notes)
@@ -455,6 +463,30 @@ class Form(QWidget):
         top = panel.mapTo(self._column, QPoint(0, 0)).y()
         QTimer.singleShot(0, self, lambda: self._area.verticalScrollBar().setValue(top))
 
+    def take_over(self, before: "Form") -> None:
+        """Look as another form of the same job does: unfolded alike, the cursor in the same field.
+
+        Where the cursor was in none, the form is scrolled about as far.
+        """
+        folds = zip(self._folds(), before._folds(), strict=True)
+        for fold, was in folds:
+            if was.is_unfolded:
+                fold.unfold()
+        if before._at and any(field.where == before._at for field in self.fields()):
+            self.reveal(before._at)
+            return
+        bar = before._area.verticalScrollBar()
+        share = bar.value() / max(1, bar.maximum())
+
+        def scroll() -> None:
+            own = self._area.verticalScrollBar()
+            own.setValue(round(own.maximum() * share))
+
+        QTimer.singleShot(0, self, scroll)
+
+    def _folds(self) -> list[FoldView]:
+        return [one for panel in self._panels for one in panel.parts if isinstance(one, FoldView)]
+
     def _sections(self) -> Iterator[SectionView]:
         for panel in self._panels:
             yield from (part for part in panel.groups() if isinstance(part, SectionView))
@@ -497,15 +529,14 @@ class Form(QWidget):
                 else:
                     part.notes.set_notes(tuple(at.get(part, ())))
                 if isinstance(part, FoldView):
-                    part.set_status(_counted(self._severities_in(part, at)))
+                    part.set_status(_counts(self._severities_in(part, at)))
             severities = self._severities_in(panel, at)
             if table_notes and isinstance(panel.parts[0], PartsTable):
                 severities += [severity for severity, _ in panel.parts[0].notes.notes]
-            status = _counted(severities)
+            status = _counts(severities)
             needed = sum(where.split(".")[0] == panel.where for where in self._missing)
-            panel.set_status(
-                ", ".join(text for text in (status, f"{needed} needed" if needed else "") if text)
-            )
+            wanted = counted("{count} needed", "{count} needed", needed) if needed else ""
+            panel.set_status(", ".join(text for text in (status, wanted) if text))
 
     @staticmethod
     def _severities_in(
@@ -530,8 +561,7 @@ class Form(QWidget):
     def _on_edited(self, where: str, value: object) -> None:
         field = next((f for f in self.fields() if f.where == where), None)
         top = field.mapTo(self._column, QPoint(0, 0)).y() if field is not None else 0
-        folds = [p for panel in self._panels for p in panel.parts if isinstance(p, FoldView)]
-        has_opened = [fold.follow(where, value) for fold in folds]
+        has_opened = [fold.follow(where, value) for fold in self._folds()]
         if field is not None and any(has_opened):
             # What opens further up must not push away what one is working at.
             QTimer.singleShot(0, self, lambda: self._keep_in_place(field, top))
@@ -550,13 +580,6 @@ class Form(QWidget):
             self._help.setToolTip(text)
 
 
-def _counted(severities: Sequence[str]) -> str:
-    words = []
-    for severity, one, many in (
-        ("stop", "stop", "stops"),
-        ("mend", "to mend", "to mend"),
-        ("caution", "caution", "cautions"),
-    ):
-        if count := severities.count(severity):
-            words.append(f"{count} {one if count == 1 else many}")
-    return ", ".join(words)
+def _counts(severities: Sequence[str]) -> str:
+    counts = ((one, severities.count(one)) for one in ("stop", "mend", "caution"))
+    return ", ".join(severity_count(one, count) for one, count in counts if count)

@@ -1,9 +1,14 @@
-"""What stands where in the form: panels in the order in which the gas and the work flow."""
+"""What stands where in the form: panels in the order in which the gas and the work flow.
+
+Its words are marked for the catalog and said by the widgets that show them.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from kerfdocket.language import _, marked
 from kerfdocket.quantity import METRIC, US_CUSTOMARY, UnitSystem
+from kerfdocket.window.words import inside
 
 __all__ = [
     "LINES",
@@ -94,21 +99,21 @@ def _line(gas: str) -> tuple[Section | Fold, ...]:
     """Regulator, arrestor and hose of one gas; folded, what only the equipment itself tells."""
     regulator, arrestor, hose = _paths(gas, "regulator", "arrestor", "hose")
     return (
-        Section(regulator, "Regulator", _paths(regulator, "outlet_limit", "flow_limit")),
+        Section(regulator, marked("Regulator"), _paths(regulator, "outlet_limit", "flow_limit")),
         Section(
             arrestor,
-            "Flashback arrestor",
+            marked("Flashback arrestor"),
             _paths(arrestor, "fitted", "pressure_loss", "flow_limit"),
         ),
         Fold(
             "",
-            "Where the arrestor's diagram was read",
+            marked("Where the arrestor's diagram was read"),
             (Section("", "", _paths(arrestor, "loss_flow", "loss_inlet", "loss_gas")),),
         ),
-        Section(hose, "Hose", _paths(hose, "bore", "length", "joints")),
+        Section(hose, marked("Hose"), _paths(hose, "bore", "length", "joints")),
         Fold(
             f"{gas}.standing_test",
-            "Standing test, as it was read",
+            marked("Standing test, as it was read"),
             (
                 Section(
                     "",
@@ -126,7 +131,7 @@ def _line(gas: str) -> tuple[Section | Fold, ...]:
         ),
         Fold(
             "",
-            "Marks on regulator, arrestor and hose",
+            marked("Marks on regulator, arrestor and hose"),
             (
                 Section(
                     "",
@@ -147,7 +152,10 @@ def _outlet(gas: str, opened_by: Mapping[str, tuple[object, ...]]) -> Fold:
     where = f"{gas}.outlet"
     names = ("pressure", "flow_limit", "content", "content_weight")
     return Fold(
-        where, "Outlet of a main or a tank", (Section("", "", _paths(where, *names)),), opened_by
+        where,
+        marked("Outlet of a main or a tank"),
+        (Section("", "", _paths(where, *names)),),
+        opened_by,
     )
 
 
@@ -157,11 +165,11 @@ def _heating_line() -> Fold:
     regulator, arrestor, hose = _paths(where, "regulator", "arrestor", "hose")
     return Fold(
         where,
-        "Heating oxygen with a hose of its own",
+        marked("Heating oxygen with a hose of its own"),
         (
             Section(
                 regulator,
-                "Heating oxygen regulator",
+                marked("Heating oxygen regulator"),
                 _paths(
                     regulator,
                     "outlet_limit",
@@ -173,7 +181,7 @@ def _heating_line() -> Fold:
             ),
             Section(
                 arrestor,
-                "Heating oxygen arrestor",
+                marked("Heating oxygen arrestor"),
                 _paths(
                     arrestor,
                     "fitted",
@@ -187,7 +195,9 @@ def _heating_line() -> Fold:
                 ),
             ),
             Section(
-                hose, "Heating oxygen hose", _paths(hose, "bore", "length", "joints", "gas_letters")
+                hose,
+                marked("Heating oxygen hose"),
+                _paths(hose, "bore", "length", "joints", "gas_letters"),
             ),
         ),
         {"torch.oxygen_hoses": (2,)},
@@ -211,8 +221,8 @@ _ELEMENTS = (
 PANELS: tuple[Panel, ...] = (
     Panel(
         "about",
-        "The job",
-        "Who wants what",
+        marked("The job"),
+        marked("Who wants what"),
         (
             Section(
                 "",
@@ -236,14 +246,14 @@ PANELS: tuple[Panel, ...] = (
     ),
     Panel(
         "oxygen",
-        "Oxygen",
-        "From the cylinder or the main to the torch",
+        marked("Oxygen"),
+        marked("From the cylinder or the main to the torch"),
         (
             Section("", "", ("oxygen.supply", "oxygen.purity", "oxygen.reserve")),
             Repeat(
                 "oxygen.cylinders",
-                "Cylinders on hand",
-                "Add oxygen cylinders",
+                marked("Cylinders on hand"),
+                marked("Add oxygen cylinders"),
                 ("count", "coupled", "capacity", "gauge", "temperature"),
             ),
             _outlet("oxygen", {"oxygen.supply": _NO_CYLINDERS}),
@@ -253,19 +263,19 @@ PANELS: tuple[Panel, ...] = (
     ),
     Panel(
         "fuel",
-        "Fuel gas",
-        "From the cylinder or the main to the torch",
+        marked("Fuel gas"),
+        marked("From the cylinder or the main to the torch"),
         (
             Section("", "", ("fuel.gas", "fuel.supply")),
             Repeat(
                 "fuel.cylinders",
-                "Cylinders on hand",
-                "Add fuel cylinders",
+                marked("Cylinders on hand"),
+                marked("Add fuel cylinders"),
                 ("count", "coupled", "weight_now", "weight_empty", "full_content", "temperature"),
             ),
             Fold(
                 "",
-                "Draw of acetylene, where the supplier states one",
+                marked("Draw of acetylene, where the supplier states one"),
                 (Section("", "", ("fuel.draw_share",)),),
             ),
             _outlet("fuel", {"fuel.supply": _NO_CYLINDERS, "fuel.gas": ("natural gas",)}),
@@ -274,8 +284,8 @@ PANELS: tuple[Panel, ...] = (
     ),
     Panel(
         "torch",
-        "Torch and nozzle",
-        "Where the gases meet",
+        marked("Torch and nozzle"),
+        marked("Where the gases meet"),
         (
             Section(
                 "",
@@ -294,8 +304,8 @@ PANELS: tuple[Panel, ...] = (
     ),
     Panel(
         "plate",
-        "Plate",
-        "As ordered and as measured",
+        marked("Plate"),
+        marked("As ordered and as measured"),
         (
             Section(
                 "",
@@ -314,25 +324,25 @@ PANELS: tuple[Panel, ...] = (
             ),
             Fold(
                 "plate.certificate",
-                "Mill certificate, percent by mass",
+                marked("Mill certificate, percent by mass"),
                 (Section("", "", _paths("plate.certificate", *_ELEMENTS), cell_ems=9),),
             ),
         ),
     ),
     Panel(
         "parts",
-        "Parts",
-        "What is cut from it",
-        (Table("parts", "Add a part", ("name", "count", "cut_length", "starts", "start")),),
+        marked("Parts"),
+        marked("What is cut from it"),
+        (Table("parts", marked("Add a part"), ("name", "count", "cut_length", "starts", "start")),),
     ),
     Panel(
         "site",
-        "Site and quality",
-        "Where it is cut, and how well",
+        marked("Site and quality"),
+        marked("Where it is cut, and how well"),
         (
             Section(
                 "site",
-                "Site",
+                marked("Site"),
                 (
                     "site.place",
                     "site.region",
@@ -344,7 +354,7 @@ PANELS: tuple[Panel, ...] = (
             ),
             Section(
                 "quality",
-                "Wanted quality",
+                marked("Wanted quality"),
                 (
                     "quality.perpendicularity_range",
                     "quality.roughness_range",
@@ -355,12 +365,12 @@ PANELS: tuple[Panel, ...] = (
     ),
     Panel(
         "chart",
-        "From the nozzle's chart",
-        "The maker's or shop's; it goes first",
+        marked("From the nozzle's chart"),
+        marked("The maker's or shop's; it goes first"),
         (
             Fold(
                 "chart",
-                "Stated values",
+                marked("Stated values"),
                 (
                     Section(
                         "",
@@ -388,12 +398,12 @@ PANELS: tuple[Panel, ...] = (
     ),
     Panel(
         "prices",
-        "Prices",
-        "For the cost; without them there is none",
+        marked("Prices"),
+        marked("For the cost; without them there is none"),
         (
             Fold(
                 "prices",
-                "What the shop pays",
+                marked("What the shop pays"),
                 (
                     Section(
                         "",
@@ -437,31 +447,34 @@ STAGE_PLACES: dict[str, str] = {
 
 # What a field is called after where another has the same title.
 LINES: dict[str, str] = {
-    "oxygen": "Oxygen",
-    "oxygen.cylinders": "Oxygen cylinders",
-    "oxygen.outlet": "Oxygen main or tank:",
-    "oxygen.standing_test": "Oxygen standing test:",
-    "oxygen.heating": "Heating oxygen",
-    "fuel": "Fuel",
-    "fuel.cylinders": "Fuel cylinders",
-    "fuel.outlet": "Fuel main or tank:",
-    "fuel.standing_test": "Fuel standing test:",
-    "chart": "Nozzle's chart:",
+    "oxygen": marked("Oxygen"),
+    "oxygen.cylinders": marked("Oxygen cylinders"),
+    "oxygen.outlet": marked("Oxygen main or tank:"),
+    "oxygen.standing_test": marked("Oxygen standing test:"),
+    "oxygen.heating": marked("Heating oxygen"),
+    "fuel": marked("Fuel"),
+    "fuel.cylinders": marked("Fuel cylinders"),
+    "fuel.outlet": marked("Fuel main or tank:"),
+    "fuel.standing_test": marked("Fuel standing test:"),
+    "chart": marked("Nozzle's chart:"),
 }
 
 
 def headings() -> dict[str, str]:
-    """Return what to call each group, by its path."""
+    """Return what to call each group, by its path, in the language that is spoken."""
     named: dict[str, str] = {}
     for panel in PANELS:
-        named[panel.where] = panel.heading
+        named[panel.where] = _(panel.heading)
         for item in panel.content:
-            inner = item.sections if isinstance(item, Fold) else ()
-            for group in (item, *inner):
+            within = item.sections if isinstance(item, Fold) else ()
+            for group in (item, *within):
                 if not isinstance(group, Table) and group.where:
-                    heading = f"{group.heading[:1].lower()}{group.heading[1:]}"
-                    named[group.where] = f"{panel.heading}, {heading}"
-    named["site"], named["quality"] = "Site", "Wanted quality"
-    named["chart"], named["prices"] = "From the nozzle's chart", "Prices"
-    named["plate.certificate"] = "Mill certificate"
+                    named[group.where] = _(
+                        "{panel}, {group}",
+                        panel=_(panel.heading),
+                        group=inside(_(group.heading)),
+                    )
+    named["site"], named["quality"] = _("Site"), _("Wanted quality")
+    named["chart"], named["prices"] = _("From the nozzle's chart"), _("Prices")
+    named["plate.certificate"] = _("Mill certificate")
     return named

@@ -11,11 +11,12 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QPaintEvent
-from PySide6.QtWidgets import QLabel, QMainWindow
+from PySide6.QtWidgets import QApplication, QDialog, QLabel, QMainWindow, QMenu
 
 from kerfdocket.errors import EnvironmentProblem, KerfdocketError
-from kerfdocket.window.document import NEW_JOB, Document
-from kerfdocket.window.services import Services
+from kerfdocket.language import LANGUAGES, Language, _, current_language, marked, set_language
+from kerfdocket.window.document import Document, new_raw
+from kerfdocket.window.services import Services, plan_twice
 
 if TYPE_CHECKING:
     from kerfdocket.job import Job, Problem
@@ -32,7 +33,8 @@ __all__ = ["MainWindow"]
 _IMPORT, _WARM_UP = -2, -1  # tickets of work that is no plan and no sheet
 _DEBOUNCE_MS = 200
 _AUTOSAVE_MS = 3000
-_NOT_MATCHING = "The sheet shows the last valid state, not what the form says now."
+_GETTING_READY = marked("Getting ready …")
+_NOT_REVIEWED = marked("Translation not yet reviewed by a safety specialist whose language it is.")
 
 
 def _import_core() -> None:
@@ -73,7 +75,7 @@ class MainWindow(QMainWindow):
         self._argv_file = argv_file
         self._own_messages = messages
         self._autosave_ms = autosave_ms
-        self._document = Document()
+        self._document = Document(new_raw(current_language()))
         self._revision = 0
         self._job: Job | None = None
         self._problems: tuple[Problem, ...] = ()
@@ -97,11 +99,16 @@ class MainWindow(QMainWindow):
         self._step = QTimer(self)
         self._step.setInterval(0)
         self._step.timeout.connect(self._on_step)
+        self._labels: list[tuple[Callable[[str], object], str]] = []
         self._make_actions()
-        waiting = QLabel("Getting ready …")
+        waiting = QLabel(_(_GETTING_READY))
         waiting.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.setCentralWidget(waiting)
-        self.statusBar().showMessage("Getting ready …")
+        self.statusBar().showMessage(_(_GETTING_READY))
+        self._reviewed = QLabel()
+        self._label(self._reviewed.setText, _NOT_REVIEWED)
+        self._reviewed.setVisible(not current_language().is_reviewed)
+        self.statusBar().addPermanentWidget(self._reviewed)
         self._update_title()
 
     # What a test or a caller looks at
@@ -151,16 +158,16 @@ class MainWindow(QMainWindow):
 
     def _make_actions(self) -> None:
         keys = QKeySequence.StandardKey
-        file_menu = self.menuBar().addMenu("&File")
-        self.new_action = self._action("&New", keys.New, self.new_job)
-        self.open_action = self._action("&Open…", keys.Open, self.open_job)
-        self.save_action = self._action("&Save", keys.Save, self.save)
-        self.save_as_action = self._action("Save &as…", keys.SaveAs, self.save_as)
-        self.print_action = self._action("&Print…", keys.Print, self.print_sheet)
+        file_menu = self._menu(marked("&File"))
+        self.new_action = self._action(marked("&New"), keys.New, self.new_job)
+        self.open_action = self._action(marked("&Open…"), keys.Open, self.open_job)
+        self.save_action = self._action(marked("&Save"), keys.Save, self.save)
+        self.save_as_action = self._action(marked("Save &as…"), keys.SaveAs, self.save_as)
+        self.print_action = self._action(marked("&Print…"), keys.Print, self.print_sheet)
         self.export_action = self._action(
-            "&Export sheet as PDF…", QKeySequence("Ctrl+E"), self.export_sheet
+            marked("&Export sheet as PDF…"), QKeySequence("Ctrl+E"), self.export_sheet
         )
-        quit_action = self._action("&Quit", QKeySequence("Ctrl+Q"), self.close)
+        quit_action = self._action(marked("&Quit"), QKeySequence("Ctrl+Q"), self.close)
         if self.save_as_action.shortcut().isEmpty():
             self.save_as_action.setShortcut(QKeySequence("Ctrl+Shift+S"))
         file_menu.addActions([self.new_action, self.open_action])
@@ -171,27 +178,36 @@ class MainWindow(QMainWindow):
         file_menu.addSeparator()
         file_menu.addAction(quit_action)
 
-        self._go_menu = self.menuBar().addMenu("&Go to")
+        self._go_menu = self._menu(marked("&Go to"))
 
-        self._view_menu = self.menuBar().addMenu("&View")
+        self._view_menu = self._menu(marked("&View"))
+        sheet = "Ctrl+0", "Ctrl+Alt+0"
         for text, key, slot in (
-            ("Sheet &larger", keys.ZoomIn, lambda: self.panes.sheet.zoom_in()),
-            ("Sheet &smaller", keys.ZoomOut, lambda: self.panes.sheet.zoom_out()),
-            ("Sheet fits the &width", QKeySequence("Ctrl+0"), lambda: self.panes.sheet.fit_width()),
-            ("Whole &page", QKeySequence("Ctrl+Alt+0"), lambda: self.panes.sheet.fit_page()),
+            (marked("Sheet &larger"), keys.ZoomIn, lambda: self.panes.sheet.zoom_in()),
+            (marked("Sheet &smaller"), keys.ZoomOut, lambda: self.panes.sheet.zoom_out()),
+            (
+                marked("Sheet fits the &width"),
+                QKeySequence(sheet[0]),
+                lambda: self.panes.sheet.fit_width(),
+            ),
+            (marked("Whole &page"), QKeySequence(sheet[1]), lambda: self.panes.sheet.fit_page()),
         ):
             self._view_menu.addAction(self._action(text, key, slot))
         self._view_menu.addSeparator()
         self._view_menu.addAction(
-            self._action("All &values…", QKeySequence("Ctrl+Shift+V"), self.show_values)
+            self._action(marked("All &values…"), QKeySequence("Ctrl+Shift+V"), self.show_values)
         )
         self._view_menu.addAction(
-            self._action("Steps and &reasons…", QKeySequence("Ctrl+Shift+R"), self.show_work)
+            self._action(
+                marked("Steps and &reasons…"), QKeySequence("Ctrl+Shift+R"), self.show_work
+            )
         )
         self._view_menu.addSeparator()
         self._units = QActionGroup(self)
+        self._languages = QActionGroup(self)
 
-        bar = self.addToolBar("File")
+        bar = self.addToolBar("")
+        self._label(bar.setWindowTitle, marked("File"))
         bar.setMovable(False)
         bar.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
         bar.addActions([self.new_action, self.open_action, self.save_action])
@@ -212,17 +228,18 @@ class MainWindow(QMainWindow):
     def _fill_go_menu(self) -> None:
         from kerfdocket.window.layout import PANELS
 
-        for index, panel in enumerate(PANELS):
+        for number, panel in enumerate(PANELS, start=1):
             self._go_menu.addAction(
                 self._action(
-                    f"&{index + 1}  {panel.heading}",
-                    QKeySequence(f"Ctrl+{index + 1}"),
-                    partial(self._go_to_panel, index),
+                    panel.heading,
+                    QKeySequence(f"Ctrl+{number}"),
+                    partial(self._go_to_panel, number - 1),
+                    before=f"&{number}  ",
                 )
             )
         self._go_menu.addSeparator()
         self._go_menu.addAction(
-            self._action("Next &finding", QKeySequence("F8"), self.go_to_next_finding)
+            self._action(marked("Next &finding"), QKeySequence("F8"), self.go_to_next_finding)
         )
         self._go_menu.setEnabled(True)
 
@@ -237,6 +254,19 @@ class MainWindow(QMainWindow):
             self._view_menu.addAction(action)
         self._check_units()
 
+    def _fill_language_menu(self) -> None:
+        self._view_menu.addSeparator()
+        menu = self._view_menu.addMenu("")
+        self._label(menu.setTitle, marked("Lan&guage"))
+        for language in LANGUAGES:
+            action = QAction(language.name, self)
+            action.setCheckable(True)
+            action.setData(language.code)
+            action.setChecked(language == current_language())
+            action.triggered.connect(partial(self._on_language_chosen, language))
+            self._languages.addAction(action)
+            menu.addAction(action)
+
     def _check_units(self) -> None:
         """Mark in the menu the units that the job is in."""
         if not self._units.actions():
@@ -247,13 +277,25 @@ class MainWindow(QMainWindow):
         for action in self._units.actions():
             action.setChecked(action.data() == name)
 
+    def _label(self, write: Callable[[str], object], text: str, before: str = "") -> None:
+        """Write a marked text where it is read, now and whenever the language changes."""
+        self._labels.append((lambda said: write(f"{before}{said}"), text))
+        write(f"{before}{_(text)}")
+
+    def _menu(self, title: str) -> QMenu:
+        menu = self.menuBar().addMenu("")
+        self._label(menu.setTitle, title)
+        return menu
+
     def _action(
         self,
         text: str,
         key: QKeySequence.StandardKey | QKeySequence,
         slot: Callable[[], object],
+        before: str = "",
     ) -> QAction:
-        action = QAction(text, self)
+        action = QAction(self)
+        self._label(action.setText, text, before)
         action.setShortcut(QKeySequence(key))
         action.triggered.connect(lambda _checked=False: slot())
         return action
@@ -270,11 +312,11 @@ class MainWindow(QMainWindow):
         self.first_painted.emit()
         from kerfdocket.window.newest import NewestWins, ProcessCrew, ThreadCrew
 
-        planner = NewestWins(ThreadCrew(), "Planning", self)
+        planner = NewestWins(ThreadCrew(), marked("Planning"), self)
         planner.succeeded.connect(self._on_planner_succeeded)
         planner.failed.connect(self._on_planner_failed)
         self.sheet_crew = ProcessCrew()
-        drawer = NewestWins(self.sheet_crew, "Drawing the sheet", self)
+        drawer = NewestWins(self.sheet_crew, marked("Drawing the sheet"), self)
         drawer.succeeded.connect(self._on_drawn)
         drawer.failed.connect(self._on_drawing_failed)
         drawer.crashed.connect(self._on_drawer_crashed)
@@ -284,7 +326,8 @@ class MainWindow(QMainWindow):
         if self._services.warm_sheet is not None:
             drawer.submit(_WARM_UP, self._services.warm_sheet)
 
-    def _build(self) -> Iterator[None]:
+    def _build_panes(self) -> Iterator[None]:
+        """Make the panes in the language that is spoken and show the document in them."""
         from kerfdocket.window.panes import Panes
 
         yield
@@ -300,8 +343,11 @@ class MainWindow(QMainWindow):
         panes.results.basis_wanted.connect(self._on_basis_wanted)
         self._panes = panes
         form.load(self._document)
-        panes.set_state("", "Getting ready …", is_warning=False)
+        panes.set_state("", _(_GETTING_READY), is_warning=False)
         self.setCentralWidget(panes)
+
+    def _build(self) -> Iterator[None]:
+        yield from self._build_panes()
         yield
         from kerfdocket.window.autosave import Autosave, DraftFolder
 
@@ -317,6 +363,7 @@ class MainWindow(QMainWindow):
             action.setEnabled(True)
         self._fill_go_menu()
         self._fill_units_menu()
+        self._fill_language_menu()
         self._view_menu.setEnabled(True)
         self.planner.submit(_WARM_UP, self._services.warm_up)
         if not self._offer_drafts(drafts) and self._argv_file is not None:
@@ -328,7 +375,7 @@ class MainWindow(QMainWindow):
             if is_restored:
                 drafts.settle(draft, is_done=False)
                 continue
-            name = draft.path.name if draft.path else "a new job"
+            name = draft.path.name if draft.path else _("a new job")
             answer = self._messages.ask_restore(name, draft.when)
             if answer == "restore":
                 content = b""
@@ -352,6 +399,72 @@ class MainWindow(QMainWindow):
         except BaseException:
             self._step.stop()
             raise
+
+    # The language
+
+    def use_language(self, language: Language) -> None:
+        """Speak another language from now on, and at the next start; nothing that is typed is lost.
+
+        The sheet keeps the language of its job, except that an empty job that nothing was typed
+        into yet becomes one for a sheet in the new language.
+        """
+        from kerfdocket.window.preferences import remember_language
+
+        try:
+            remember_language(self._services.preferences(), language)
+        except KerfdocketError as error:
+            self._report(_("The choice of language cannot be remembered."), error)
+        if language == current_language():
+            return
+        set_language(language)
+        self._say_anew()
+
+    def _on_language_chosen(self, language: Language, _checked: bool = False) -> None:
+        # Later, when the menu has closed: it is said anew, too.
+        QTimer.singleShot(0, self, partial(self.use_language, language))
+
+    def _say_anew(self) -> None:
+        """Say everything in the language that is spoken now."""
+        from kerfdocket.window.qt_texts import say_qt_texts
+
+        application = QApplication.instance()
+        assert application is not None
+        say_qt_texts(application, current_language())
+        for write, text in self._labels:
+            write(_(text))
+        for action in self._languages.actions():
+            action.setChecked(action.data() == current_language().code)
+        self._reviewed.setVisible(not current_language().is_reviewed)
+        if not self._document.is_changed and self._document.path is None:
+            kept = {key: self._document.raw[key] for key in self._document.raw if key != "language"}
+            self._document = Document({**kept, **new_raw(current_language())})
+        last, self._plan, self._plan_revision = self._plan, None, -1
+        self._remake_panes()
+        self.statusBar().clearMessage()
+        self._changed()
+        if self._job is None and last is not None:
+            # The values of the last valid state stay, and no plan of it follows by itself.
+            self._plan = self._services.plan(last.job)
+            self.panes.results.show_plan(self._plan)
+            self._tell_dialogs(self._plan)
+
+    def _remake_panes(self) -> None:
+        """Put new panes, and windows beside them, in the place of those that are there."""
+        before = self.panes
+        reopen = [
+            show
+            for dialog, show in ((self._values, self.show_values), (self._work, self.show_work))
+            if dialog is not None and dialog.isVisible()
+        ]
+        for dialog in self.findChildren(QDialog):
+            dialog.close()
+            dialog.deleteLater()
+        self._values = self._work = None
+        for _step in self._build_panes():
+            pass
+        self.panes.take_over(before)
+        for show in reopen:
+            show()
 
     # The document
 
@@ -442,7 +555,7 @@ class MainWindow(QMainWindow):
 
     def _on_debounced(self) -> None:
         if self._job is not None:
-            self.planner.submit(self._revision, self._services.plan, self._job)
+            self.planner.submit(self._revision, plan_twice, self._services.plan, self._job)
 
     def _on_planner_succeeded(self, ticket: int, result: object) -> None:
         if ticket == _IMPORT:
@@ -457,29 +570,30 @@ class MainWindow(QMainWindow):
             self._on_planned(result)
 
     def _on_planned(self, result: Any) -> None:
-        plan: Plan = result
+        plan: Plan
+        plan, sheet_plan = result
         self._plan = plan
         self._plan_revision = self._revision
         self.panes.results.show_plan(plan)
         self._tell_dialogs(plan)
         self.panes.form.show_findings(plan.findings)
         self._show_rows()
-        self.drawer.submit(self._revision, self._services.sheet, plan)
+        self.drawer.submit(self._revision, self._services.sheet, sheet_plan)
         self._show_state()
         self.planned.emit(plan)
 
     def _on_planner_failed(self, ticket: int, error: Any) -> None:
         if ticket in {_IMPORT, _WARM_UP}:
-            self._report("Kerfdocket could not load all it needs.", error)
-            self._trouble = f"Nothing can be worked out: {error}"
+            self._report(_("Kerfdocket could not load all it needs."), error)
+            self._trouble = _("Nothing can be worked out: {reason}", reason=error)
             self.statusBar().showMessage(self._trouble)
             if self._panes is not None:
                 self._show_state()
             return
         if ticket == self._revision:
-            self._trouble = f"The plan could not be made: {error}"
+            self._trouble = _("The plan could not be made: {reason}", reason=error)
             self._show_state()
-            self._report("The plan could not be made.", error, is_live=True)
+            self._report(_("The plan could not be made."), error, is_live=True)
             self.settled.emit()
 
     def _on_drawn(self, ticket: int, result: Any) -> None:
@@ -494,9 +608,9 @@ class MainWindow(QMainWindow):
         if ticket == _WARM_UP:
             return  # the first sheet says what is the matter, if it still is
         if ticket == self._revision:
-            self._trouble = f"The sheet could not be drawn: {error}"
+            self._trouble = _("The sheet could not be drawn: {reason}", reason=error)
         self._show_state()
-        self._report("The sheet could not be drawn.", error, is_live=True)
+        self._report(_("The sheet could not be drawn."), error, is_live=True)
 
     def _on_drawer_crashed(self, error: Any) -> None:
         self.statusBar().showMessage(f"{error}.")
@@ -523,22 +637,25 @@ class MainWindow(QMainWindow):
         if self._trouble:
             results = sheet = self._trouble
         elif self._job is None and has_sheet:
-            results = "Of the last valid state, not what the form says now"
-            sheet = _NOT_MATCHING
+            results = _("Of the last valid state, not what the form says now")
+            sheet = _("The sheet shows the last valid state, not what the form says now.")
         elif self._job is None:
             results = ""
-            sheet = "The sheet appears here as soon as nothing is needed or to mend."
+            sheet = _("The sheet appears here as soon as nothing is needed or to mend.")
             is_warning = False
         elif not is_planned:
-            results, sheet, is_warning = self.panes.results.state, "Working it out …", False
+            results, sheet, is_warning = self.panes.results.state, _("Working it out …"), False
         elif is_stopped:
-            results = "DRAFT, NOT FOR CUTTING: the findings say what stops it"
-            drawn = "it matches the form" if self.is_current else "it is being drawn"
-            sheet = f"DRAFT, NOT FOR CUTTING. The sheet says so, too; {drawn}."
+            results = _("DRAFT, NOT FOR CUTTING: the findings say what stops it")
+            sheet = _("DRAFT, NOT FOR CUTTING. The sheet says so, too; it is being drawn.")
+            if self.is_current:
+                sheet = _("DRAFT, NOT FOR CUTTING. The sheet says so, too; it matches the form.")
         else:
             is_warning = False
             results = ""
-            sheet = "The sheet matches the form." if self.is_current else "Drawing the sheet …"
+            sheet = _("Drawing the sheet …")
+            if self.is_current:
+                sheet = _("The sheet matches the form.")
         self.panes.set_state(results, sheet, is_warning=is_warning)
         self._update_sheet_actions()
 
@@ -594,7 +711,8 @@ class MainWindow(QMainWindow):
 
         system = system_of(self._document)
         is_usual = system == system_of(Document())
-        self._set_document(Document(NEW_JOB if is_usual else {**NEW_JOB, "units": system.name}))
+        units = {} if is_usual else {"units": system.name}
+        self._set_document(Document({**new_raw(current_language()), **units}))
 
     def open_job(self) -> None:
         """Ask for a file and open it."""
@@ -620,7 +738,7 @@ class MainWindow(QMainWindow):
                 general = tuple(p for p in error.problems if p.where in {"", "kerfdocket-job"})
                 raise JobError(general or error.problems, str(path)) from error
         except KerfdocketError as error:
-            self._report(f"{path.name} cannot be opened.", error)
+            self._report(_("{file} cannot be opened.", file=path.name), error)
             return False
         if not self._may_leave():
             return False
@@ -628,10 +746,12 @@ class MainWindow(QMainWindow):
             document = Document(loaded.raw)
             document.mark_unsaved()
             self._set_document(document)
-            self.statusBar().showMessage(f"Took the job out of {path}; save it as a job file")
+            self.statusBar().showMessage(
+                _("Took the job out of {path}; save it as a job file", path=path)
+            )
             return True
         self._set_document(Document(loaded.raw, path, loaded.content))
-        self.statusBar().showMessage(f"Opened {path}")
+        self.statusBar().showMessage(_("Opened {path}", path=path))
         return True
 
     def save(self) -> bool:
@@ -659,13 +779,13 @@ class MainWindow(QMainWindow):
         try:
             content = self._services.save(document.raw, path, document.content)
         except KerfdocketError as error:
-            self._report(f"{path.name} cannot be saved.", error)
+            self._report(_("{file} cannot be saved.", file=path.name), error)
             return False
         document.mark_saved(path, content)
         if self._autosave is not None:
             self._autosave.forget()
         self._update_title()
-        self.statusBar().showMessage(f"Saved {path}")
+        self.statusBar().showMessage(_("Saved {path}", path=path))
         return True
 
     def _suggested_name(self) -> str:
@@ -686,9 +806,9 @@ class MainWindow(QMainWindow):
         try:
             write_atomically(path, pdf)
         except EnvironmentProblem as error:
-            self._report("The sheet cannot be exported.", error)
+            self._report(_("The sheet cannot be exported."), error)
             return
-        self.statusBar().showMessage(f"Exported {path}")
+        self.statusBar().showMessage(_("Exported {path}", path=path))
 
     def print_sheet(self) -> None:
         """Ask for a printer and print the sheet."""
@@ -703,9 +823,9 @@ class MainWindow(QMainWindow):
         try:
             print_pdf(pdf, printer)
         except EnvironmentProblem as error:
-            self._report("The sheet cannot be printed.", error)
+            self._report(_("The sheet cannot be printed."), error)
             return
-        self.statusBar().showMessage("The sheet went to the printer.")
+        self.statusBar().showMessage(_("The sheet went to the printer."))
 
     def _may_leave(self) -> bool:
         if not self._document.is_changed:
@@ -718,7 +838,9 @@ class MainWindow(QMainWindow):
         return answer == "discard"
 
     def _on_autosave_failed(self, error: Any) -> None:
-        self.statusBar().showMessage(f"No copy of unsaved work can be kept: {error}")
+        self.statusBar().showMessage(
+            _("No copy of unsaved work can be kept: {reason}", reason=error)
+        )
 
     # Errors
 

@@ -12,12 +12,17 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from kerfdocket.errors import KerfdocketError
+from kerfdocket.language import _
 
 __all__ = ["BugCatcher", "Messages", "details_of"]
 
-_JOB_FILES = "Job files (*.toml);;All files (*)"
-_TO_OPEN = "Job files and printed sheets (*.toml *.pdf);;All files (*)"
 _MOST_LINES = 12
+
+
+def _kinds(name: str, patterns: str) -> str:
+    """What a file dialog offers: files of one kind, or all."""
+    all_files = _("All files")
+    return f"{name} ({patterns});;{all_files} (*)"
 
 
 def details_of(error: BaseException) -> str:
@@ -44,19 +49,23 @@ class Messages:
         """Say what went wrong, and what was being done."""
         lines = str(error).split("\n")
         if len(lines) > _MOST_LINES:
-            lines = [*lines[:_MOST_LINES], f"... and {len(lines) - _MOST_LINES} more"]
+            more = _("... and {count} more", count=len(lines) - _MOST_LINES)
+            lines = [*lines[:_MOST_LINES], more]
         self._box(QMessageBox.Icon.Warning, doing, "\n".join(lines)).exec()
 
     def tell_bug(self, error: BaseException) -> None:
         """Say that the program has a fault; what is typed is still there."""
         box = self._box(
             QMessageBox.Icon.Critical,
-            "Something in the program went wrong.",
-            f"{type(error).__name__}: {error}\n\nThe window goes on, and what was typed is still "
-            "there. Save it, then please send the details to whoever looks after Kerfdocket.",
+            _("Something in the program went wrong."),
+            _(
+                "{fault}\n\nThe window goes on, and what was typed is still there. Save it, then "
+                "please send the details to whoever looks after Kerfdocket.",
+                fault=f"{type(error).__name__}: {error}",
+            ),
         )
         box.setDetailedText(details_of(error))
-        copy = box.addButton("Copy details", QMessageBox.ButtonRole.ActionRole)
+        copy = box.addButton(_("Copy details"), QMessageBox.ButtonRole.ActionRole)
         box.addButton(QMessageBox.StandardButton.Close)
         copy.clicked.disconnect()  # copying must not close the box
         copy.clicked.connect(lambda: QGuiApplication.clipboard().setText(details_of(error)))
@@ -65,7 +74,9 @@ class Messages:
     def ask_unsaved(self, name: str) -> Literal["save", "discard", "cancel"]:
         """Ask what becomes of unsaved changes."""
         box = self._box(
-            QMessageBox.Icon.Question, f"Save the changes to {name}?", "They are lost otherwise."
+            QMessageBox.Icon.Question,
+            _("Save the changes to {name}?", name=name),
+            _("They are lost otherwise."),
         )
         save = box.addButton(QMessageBox.StandardButton.Save)
         discard = box.addButton(QMessageBox.StandardButton.Discard)
@@ -80,12 +91,12 @@ class Messages:
         """Ask what becomes of unsaved work from before a crash."""
         box = self._box(
             QMessageBox.Icon.Question,
-            f"There is unsaved work on {name}.",
-            f"The window ended without saving it; this copy is from {when}.",
+            _("There is unsaved work on {name}.", name=name),
+            _("The window ended without saving it; this copy is from {when}.", when=when),
         )
-        restore = box.addButton("Restore it", QMessageBox.ButtonRole.AcceptRole)
-        discard = box.addButton("Throw it away", QMessageBox.ButtonRole.DestructiveRole)
-        later = box.addButton("Ask again next time", QMessageBox.ButtonRole.RejectRole)
+        restore = box.addButton(_("Restore it"), QMessageBox.ButtonRole.AcceptRole)
+        discard = box.addButton(_("Throw it away"), QMessageBox.ButtonRole.DestructiveRole)
+        later = box.addButton(_("Ask again next time"), QMessageBox.ButtonRole.RejectRole)
         box.setDefaultButton(restore)
         box.setEscapeButton(later)
         box.exec()
@@ -103,21 +114,26 @@ class Messages:
     def ask_overwrite_changed(self, path: Path) -> bool:
         """Ask whether to replace a file that someone else has changed."""
         return self._ask_yes(
-            f"{path.name} was changed by someone else.",
-            "It no longer says what it said when it was opened here. Replacing it loses their "
-            "changes; Save as keeps both.",
-            "Replace it",
+            _("{file} was changed by someone else.", file=path.name),
+            _(
+                "It no longer says what it said when it was opened here. Replacing it loses their "
+                "changes; Save as keeps both."
+            ),
+            _("Replace it"),
         )
 
     def ask_take_out(self, key: str) -> bool:
         """Ask whether an unknown key is to go."""
         return self._ask_yes(
-            f"Take {key} out of the job?", "What it says goes with the next saving.", "Take it out"
+            _("Take {key} out of the job?", key=key),
+            _("What it says goes with the next saving."),
+            _("Take it out"),
         )
 
     def ask_open_path(self, folder: Path) -> Path | None:
         """Ask which file to open."""
-        name, _ = QFileDialog.getOpenFileName(self._parent, "Open a job", str(folder), _TO_OPEN)
+        kinds = _kinds(_("Job files and printed sheets"), "*.toml *.pdf")
+        name = QFileDialog.getOpenFileName(self._parent, _("Open a job"), str(folder), kinds)[0]
         return Path(name) if name else None
 
     def _ask_path(self, title: str, suggestion: Path, kinds: str, suffix: str) -> Path | None:
@@ -131,13 +147,13 @@ class Messages:
 
     def ask_save_path(self, suggestion: Path) -> Path | None:
         """Ask where to save the job; asks before it replaces a file."""
-        return self._ask_path("Save the job as", suggestion, _JOB_FILES, "toml")
+        kinds = _kinds(_("Job files"), "*.toml")
+        return self._ask_path(_("Save the job as"), suggestion, kinds, "toml")
 
     def ask_export_path(self, suggestion: Path) -> Path | None:
         """Ask where to put the sheet; asks before it replaces a file."""
-        return self._ask_path(
-            "Export the sheet as PDF", suggestion, "PDF (*.pdf);;All files (*)", "pdf"
-        )
+        kinds = _kinds("PDF", "*.pdf")
+        return self._ask_path(_("Export the sheet as PDF"), suggestion, kinds, "pdf")
 
 
 class BugCatcher(QObject):

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple, Protocol
 from PySide6.QtCore import QObject, Qt, Signal
 
 from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import _
 from kerfdocket.window.worker import end_with_parent
 
 __all__ = ["Crew", "NewestWins", "ProcessCrew", "ThreadCrew"]
@@ -110,6 +111,7 @@ class NewestWins(QObject):
     _came_back = Signal(object)
 
     def __init__(self, crew: Crew, name: str, parent: QObject | None = None) -> None:
+        """Hand calls to a crew; `name` says what it does, marked for the catalog."""
         super().__init__(parent)
         self._crew = crew
         self._name = name
@@ -180,14 +182,19 @@ class NewestWins(QObject):
             waiting = request._replace(is_second_try=True)
         if waiting is not None:
             self.crashed.emit(
-                EnvironmentProblem(f"{self._name} stopped unexpectedly; it is started again")
+                EnvironmentProblem(
+                    _("{work} stopped unexpectedly; it is started again", work=_(self._name))
+                )
             )
             self._start(waiting)
             return
         self.failed.emit(
             request.ticket,
             EnvironmentProblem(
-                f"{self._name} stopped unexpectedly, twice; it is started again with the next "
-                "change of the form"
+                _(
+                    "{work} stopped unexpectedly, twice; it is started again with the next change "
+                    "of the form",
+                    work=_(self._name),
+                )
             ),
         )

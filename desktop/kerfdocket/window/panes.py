@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QFrame, QSplitter, QVBoxLayout, QWidget
 
+from kerfdocket.language import _
 from kerfdocket.window.findings import FindingsPane
 from kerfdocket.window.form import Form
 from kerfdocket.window.looks import em, severity_colour, wrapped
@@ -33,7 +34,7 @@ class Panes(QWidget):
         font = self._state.font()
         font.setBold(True)
         self._state.setFont(font)
-        self._state.setAccessibleName("How the sheet stands to the form")
+        self._state.setAccessibleName(_("How the sheet stands to the form"))
 
         sheet_box = QWidget()
         sheet_layout = QVBoxLayout(sheet_box)
@@ -84,6 +85,17 @@ class Panes(QWidget):
         ]
         for before, after in itertools.pairwise(stops):
             QWidget.setTabOrder(before, after)
+
+    def take_over(self, before: "Panes") -> None:
+        """Look as other panes of the same job do: same widths, places and sheet."""
+        self.resize(before.size())
+        for layout in (self.layout(), before.layout()):
+            assert layout is not None
+            layout.activate()  # widths are shared out among what is there
+        self.across.setSizes(before.across.sizes())
+        self.right.setSizes(before.right.sizes())
+        self.sheet.take_over(before.sheet)
+        self.form.take_over(before.form)
 
     @property
     def state(self) -> str:

@@ -27,6 +27,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from kerfdocket.language import _, sense
 from kerfdocket.window.document import Document
 from kerfdocket.window.fields import ChoiceBox, NotesLabel
 from kerfdocket.window.layout import Table
@@ -39,7 +40,13 @@ __all__ = ["PartsModel", "PartsTable"]
 _ROOT = QModelIndex()
 _MOST_ROWS_SHOWN = 8
 _MOST_NOTES = 6
+_LEAST_NAME = 22  # widths of a letter
+_LEAST_WIDTHS = (14, 15, 14, 18)  # of the columns behind the name
 AnyIndex = QModelIndex | QPersistentModelIndex
+
+
+def _assumed(spec: FieldSpec) -> str:
+    return sense("in a narrow column", "{value} (assumed)", value=spec.default_text)
 
 
 class PartsModel(QAbstractTableModel):
@@ -137,8 +144,8 @@ class PartsModel(QAbstractTableModel):
             if text:
                 return text
             if spec.default_text:
-                return f"{spec.default_text} (assumed)"
-            return f"needed ({spec.unit})" if spec.unit else "needed"
+                return _assumed(spec)
+            return _("needed ({unit})", unit=spec.unit) if spec.unit else _("needed")
         if role == Qt.ItemDataRole.ForegroundRole and not text:
             return QApplication.palette().brush(QPalette.ColorRole.PlaceholderText)
         severity, note = self._notes.get((index.row(), index.column()), ("", ""))
@@ -148,7 +155,9 @@ class PartsModel(QAbstractTableModel):
             return severity_colour(severity, QApplication.palette())
         if role == Qt.ItemDataRole.ToolTipRole:
             stated = text_of(value, spec)
-            told = text if text == stated else f"{text}, stated as {stated}"
+            told = text
+            if text != stated:
+                told = _("{text}, stated as {stated}", text=text, stated=stated)
             return "\n".join(line for line in (note, told, spec.help) if line)
         return None
 
@@ -206,7 +215,7 @@ class _Delegate(QStyledItemDelegate):
         spec = model.spec(index.column())
         if spec.choices:
             box = ChoiceBox(parent)
-            box.addItem(f"{spec.default_text} (assumed)", None)
+            box.addItem(_assumed(spec), None)
             for choice in spec.choices:
                 box.addItem(text_of(choice, spec), choice)
             box.activated.connect(self._on_typed)
@@ -214,7 +223,7 @@ class _Delegate(QStyledItemDelegate):
         model.open(index)
         line = QLineEdit(parent)
         line.setPlaceholderText(str(index.data(Qt.ItemDataRole.DisplayRole) or ""))
-        line.setAccessibleName(f"{spec.title}, row {index.row() + 1}")
+        line.setAccessibleName(_("{title}, row {row}", title=spec.title, row=index.row() + 1))
         line.textEdited.connect(self._on_typed)
         return line
 
@@ -223,7 +232,8 @@ class _Delegate(QStyledItemDelegate):
         if isinstance(editor, QComboBox):
             at = editor.findText(text) if text else 0
             if at < 0:  # what the file says stays until another is chosen
-                editor.addItem(f"{text} (not a choice)", index.data(Qt.ItemDataRole.UserRole))
+                stray = _("{value} (not a choice)", value=text)
+                editor.addItem(stray, index.data(Qt.ItemDataRole.UserRole))
                 at = editor.count() - 1
             editor.setCurrentIndex(at)
         elif isinstance(editor, QLineEdit) and not editor.isModified():
@@ -246,12 +256,23 @@ class _View(QTableView):
         if editor is not None:
             self.closeEditor(editor, QStyledItemDelegate.EndEditHint.NoHint)
 
+    def share_width(self) -> None:
+        """Make columns as wide as what they show by themselves; the name takes the rest."""
+        head = self.horizontalHeader()
+        for column, ems in enumerate(_LEAST_WIDTHS, start=1):
+            shown = max(self.sizeHintForColumn(column), head.sectionSizeHint(column))
+            self.setColumnWidth(column, max(em(self, ems), shown))
+        self._give_name_the_rest()
+
+    def _give_name_the_rest(self) -> None:
+        others = sum(self.columnWidth(n) for n in range(1, self.model().columnCount()))
+        self.setColumnWidth(0, max(em(self, _LEAST_NAME), self.viewport().width() - others))
+
     # Qt overrides
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        others = sum(self.columnWidth(n) for n in range(1, self.model().columnCount()))
-        self.setColumnWidth(0, max(em(self, 22), self.viewport().width() - others))
+        self._give_name_the_rest()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         is_enter = event.key() in {Qt.Key.Key_Return, Qt.Key.Key_Enter}
@@ -281,7 +302,7 @@ class PartsTable(QWidget):
         self.view = _View()
         self.view.setModel(self.model)
         self.view.setItemDelegate(_Delegate(self.view))
-        self.view.setAccessibleName("Parts")
+        self.view.setAccessibleName(_("Parts"))
         self.view.setWordWrap(False)
         self.view.setTabKeyNavigation(False)  # Tab leaves the table; arrows move in it
         self.view.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -292,11 +313,9 @@ class PartsTable(QWidget):
             | QAbstractItemView.EditTrigger.EditKeyPressed
         )
         self.view.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        for column, ems in ((1, 14), (2, 15), (3, 14), (4, 18)):
-            self.view.setColumnWidth(column, em(self, ems))
-        self.add_button = QPushButton(layout.add_text)
+        self.add_button = QPushButton(_(layout.add_text))
         self.add_button.clicked.connect(self._on_add_clicked)
-        self.remove_button = QPushButton("Remove part")
+        self.remove_button = QPushButton(_("Remove part"))
         self.remove_button.clicked.connect(self._on_remove_clicked)
         buttons = QHBoxLayout()
         buttons.addWidget(self.add_button)
@@ -331,10 +350,13 @@ class PartsTable(QWidget):
                 continue
             row, column = self.model.cell(where)
             cells.setdefault((row, column), (severity, text))
-            lines.append((severity, f"row {row + 1}, {self.model.spec(column).title}: {text}"))
+            title = self.model.spec(column).title
+            place = _("row {row}, {title}", row=row + 1, title=title)
+            lines.append((severity, f"{place}: {text}"))
         more = len(lines) - _MOST_NOTES
         if more > 0:
-            lines = [*lines[:_MOST_NOTES], ("note", f"{more} more; see the list of findings")]
+            rest = _("{count} more; see the list of findings", count=more)
+            lines = [*lines[:_MOST_NOTES], ("note", rest)]
         self.model.set_notes(cells)
         self.notes.set_notes(tuple(lines))
 
@@ -360,6 +382,7 @@ class PartsTable(QWidget):
     def _on_reset(self) -> None:
         rows = self.model.rowCount()
         self.remove_button.setEnabled(rows > 0)
+        self.view.share_width()
         shown = min(max(rows, 1), _MOST_ROWS_SHOWN)
         row_height = self.view.verticalHeader().defaultSectionSize()
         head = self.view.horizontalHeader().sizeHint().height()

@@ -7,6 +7,7 @@ from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 from PySide6.QtWidgets import QWidget
 
 from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import _
 
 __all__ = ["ask_printer", "print_pdf"]
 
@@ -43,13 +44,16 @@ def print_pdf(pdf: bytes, printer: QPrinter) -> None:
     painter = QPainter()
     if not painter.begin(printer):
         raise EnvironmentProblem(
-            f"printer {printer.printerName()!r} cannot be used; look at its queue, or export the "
-            "sheet as PDF"
+            _(
+                "printer {name} cannot be used; look at its queue, or export the sheet as PDF",
+                name=repr(printer.printerName()),
+            )
         )
     try:
         for page in range(first, last + 1):
             if page > first and not printer.newPage():
-                raise EnvironmentProblem(f"printer {printer.printerName()!r} refused a page")
+                name = repr(printer.printerName())
+                raise EnvironmentProblem(_("printer {name} refused a page", name=name))
             _draw_page(document, page - 1, printer, painter)
     finally:
         painter.end()

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from kerfdocket.language import _
 from kerfdocket.window.document import Document
 from kerfdocket.window.fields import Field, NotesLabel, make_field
 from kerfdocket.window.layout import Repeat
@@ -34,17 +35,17 @@ class RepeatGroup(QWidget):
         self.notes = NotesLabel()
         self._rows: list[QFrame] = []
         self._fields: list[Field] = []
-        heading = QLabel(layout.heading)
+        heading = QLabel(_(layout.heading))
         font = heading.font()
         font.setBold(True)
         heading.setFont(font)
-        self.add_button = QPushButton(layout.add_text)
+        self.add_button = QPushButton(_(layout.add_text))
         self.add_button.clicked.connect(self._on_add_clicked)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(6)
         box.addWidget(heading)
-        self._none = QLabel("None stated.")
+        self._none = QLabel(_("None stated."))
         box.addWidget(self._none)
         self._list = QVBoxLayout()
         self._list.setSpacing(6)
@@ -98,11 +99,13 @@ class RepeatGroup(QWidget):
             field.edited.connect(self.edited)
             grid.add(field, room=field.room)
             self._fields.append(field)
-        remove = QPushButton("Remove")
-        remove.setAccessibleName(f"Remove row {index + 1} of {self._plan.heading}")
+        remove = QPushButton(_("Remove"))
+        remove.setAccessibleName(
+            _("Remove row {row} of {list}", row=index + 1, list=_(self._plan.heading))
+        )
         remove.clicked.connect(lambda: self.remove_wanted.emit(self.where, index))
         head = QHBoxLayout()
-        head.addWidget(QLabel(f"Row {index + 1}"))
+        head.addWidget(QLabel(_("Row {row}", row=index + 1)))
         head.addStretch(1)
         head.addWidget(remove)
         box.addLayout(head)

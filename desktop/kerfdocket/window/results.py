@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from kerfdocket.language import _, marked
 from kerfdocket.planning.model import Estimate, Plan
 from kerfdocket.window.looks import em, heading_font, severity_colour
 
@@ -26,32 +27,38 @@ __all__ = ["MAIN_RESULTS", "BasisDialog", "ResultTile", "ResultsPane", "basis_ht
 # In the order in which they are set: at the cylinder, at the torch, along the cut; then its cost.
 MAIN_RESULTS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
     (
-        "At the regulators, gas flowing",
+        marked("At the regulators, gas flowing"),
         (
-            ("line.oxygen_regulator_pressure", "Oxygen"),
-            ("line.fuel_regulator_pressure", "Fuel gas"),
+            ("line.oxygen_regulator_pressure", marked("Oxygen")),
+            ("line.fuel_regulator_pressure", marked("Fuel gas")),
         ),
     ),
     (
-        "At the torch",
+        marked("At the torch"),
         (
-            ("nozzle.bore", "Nozzle bore"),
-            ("setting.cutting_oxygen_pressure", "Cutting oxygen"),
-            ("setting.heating_oxygen_pressure", "Heating oxygen"),
-            ("setting.fuel_pressure", "Fuel gas"),
+            ("nozzle.bore", marked("Nozzle bore")),
+            ("setting.cutting_oxygen_pressure", marked("Cutting oxygen")),
+            ("setting.heating_oxygen_pressure", marked("Heating oxygen")),
+            ("setting.fuel_pressure", marked("Fuel gas")),
         ),
     ),
-    ("Along the cut", (("cut.speed", "Speed"), ("cut.clock_time", "Time in all"))),
-    ("What it takes", (("use.oxygen", "Oxygen"), ("use.fuel", "Fuel gas"))),
+    (
+        marked("Along the cut"),
+        (("cut.speed", marked("Speed")), ("cut.clock_time", marked("Time in all"))),
+    ),
+    (
+        marked("What it takes"),
+        (("use.oxygen", marked("Oxygen")), ("use.fuel", marked("Fuel gas"))),
+    ),
 )
 
 
 def range_text(estimate: Estimate) -> str:
     """Return the range with its unit, else how firm the value stands or that there is none."""
     if estimate.is_withheld:
-        return "none needed" if estimate.is_none_needed else "withheld"
+        return _("none needed") if estimate.is_none_needed else _("withheld")
     if not estimate.range_text:
-        return estimate.basis.trust
+        return _(estimate.basis.trust)
     return f"{estimate.range_text} {estimate.unit_text}".strip()
 
 
@@ -62,8 +69,8 @@ _CUT_ON_A_CHART = {"cut.speed", "cut.kerf", "cut.start_time", "cut.pierce_time"}
 
 def _guide(key: str) -> str:
     if key.startswith(_ON_A_CHART) or key in _CUT_ON_A_CHART:
-        return ".</b> Take the value from the nozzle's own chart."
-    return ":</b> it rests on something that no source was opened for."
+        return _("<b>A guide only.</b> Take the value from the nozzle's own chart.")
+    return _("<b>A guide only:</b> it rests on something that no source was opened for.")
 
 
 def basis_html(estimate: Estimate) -> str:
@@ -84,10 +91,14 @@ def basis_html(estimate: Estimate) -> str:
             for name, text in basis.inputs
         )
         lines.append(f"<table>{rows}</table>")
-    lines.append(f"<p><b>Source:</b> {html.escape(basis.source)}<br>")
-    lines.append(f"<b>How firm:</b> {html.escape(basis.trust)}</p>")
+    said = _(
+        "<b>Source:</b> {source}<br>\n<b>How firm:</b> {trust}",
+        source=html.escape(basis.source),
+        trust=html.escape(_(basis.trust)),
+    )
+    lines.append(f"<p>{said}</p>")
     if estimate.is_unverified:
-        lines.append(f"<p><b>A guide only{_guide(estimate.key)}</p>")
+        lines.append(f"<p>{_guide(estimate.key)}</p>")
     return "\n".join(lines)
 
 
@@ -96,7 +107,7 @@ class BasisDialog(QDialog):
 
     def __init__(self, estimate: Estimate, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setWindowTitle(f"Basis: {estimate.label}")
+        self.setWindowTitle(_("Basis: {value}", value=estimate.label))
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.browser = QTextBrowser()
         self.browser.setOpenLinks(False)
@@ -146,8 +157,8 @@ class ResultTile(QPushButton):
     @property
     def text_width(self) -> int:
         """The width that nothing is cut off at, for values of a usual length."""
-        title = self.fontMetrics().horizontalAdvance(self._fallback)
-        return max(title, self.fontMetrics().horizontalAdvance("guide, unverified")) + 20
+        texts = (self._fallback, _("guide, unverified"), _("withheld, see why"))
+        return max(self.fontMetrics().horizontalAdvance(text) for text in texts) + 20
 
     @property
     def text_shown(self) -> str:
@@ -160,10 +171,10 @@ class ResultTile(QPushButton):
         is_guide = estimate is not None and estimate.is_unverified and not estimate.is_withheld
         if estimate is None:
             self._value.setText("—")
-            self._range.setText("not yet")
+            self._range.setText(_("not yet"))
         elif estimate.value is None:
             self._value.setText("—")
-            self._range.setText("withheld, see why")
+            self._range.setText(_("withheld, see why"))
         else:
             self._value.setText(estimate.value_text)
             self._range.setText(range_text(estimate))
@@ -171,7 +182,7 @@ class ResultTile(QPushButton):
             # What no source was opened for is not shown as large as an instruction.
             if estimate.range_text:
                 self._value.setText(range_text(estimate))
-            self._range.setText("guide, unverified")
+            self._range.setText(_("guide, unverified"))
         self._value.setFont(self.font() if is_guide else heading_font(self, 1.35))
         palette = QPalette(self.palette())
         if is_guide or (estimate is not None and estimate.is_withheld):
@@ -225,14 +236,14 @@ class ResultsPane(QWidget):
         self._grid.setVerticalSpacing(0)
         self._groups: list[tuple[QLabel, list[ResultTile]]] = []
         for heading, results in MAIN_RESULTS:
-            label = QLabel(heading)
+            label = QLabel(_(heading))
             label.setFont(font)
             label.setContentsMargins(8, 2, 8, 0)
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
             tiles = []
             for key, title in results:
-                tile = ResultTile(title)
-                tile.heading = heading
+                tile = ResultTile(_(title))
+                tile.heading = _(heading)
                 tile.clicked.connect(partial(self._on_clicked, key))
                 self.tiles[key] = tile
                 tiles.append(tile)
@@ -287,7 +298,10 @@ class ResultsPane(QWidget):
     # Qt overrides
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        needed = sum(tile.text_width for tile in self.tiles.values())
+        needed = sum(
+            max(label.sizeHint().width(), sum(tile.text_width for tile in tiles))
+            for label, tiles in self._groups
+        )
         groups = len(self._groups)
         self._arrange(groups if event.size().width() >= needed else groups // 2)
         super().resizeEvent(event)

@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from kerfdocket.language import current_language, language_named, speaking
+
 if TYPE_CHECKING:
     from kerfdocket.job import Job
     from kerfdocket.planning import Plan
     from kerfdocket.reference import Reference
 
-__all__ = ["LoadedFile", "Services", "default_services", "load_file"]
+__all__ = ["LoadedFile", "Services", "default_services", "load_file", "plan_twice"]
 
 
 @dataclass(frozen=True)
@@ -61,18 +63,26 @@ def _draft_folder() -> Path:
     return user_state_path("kerfdocket", appauthor=False) / "drafts"
 
 
+def _preferences() -> Path:
+    from platformdirs import user_config_path
+
+    return user_config_path("kerfdocket", appauthor=False) / "window.json"
+
+
 @dataclass(frozen=True)
 class Services:
     """What the window calls on.
 
     Attributes:
-        plan: makes a plan of a job; called in a thread.
-        sheet: makes a PDF of a plan; called in another process, so it must be picklable.
+        plan: makes a plan of a job in the language that is spoken; called in a thread.
+        sheet: makes a PDF of a plan in the plan's language; called in another process, so it must
+            be picklable.
         warm_up: called once in a thread, after the window is painted.
         warm_sheet: called once in the other process, so that the first sheet comes sooner.
         load: reads a file.
         save: writes a file; see `kerfdocket.job.save_raw`.
         draft_folder: says where copies of unsaved work are kept.
+        preferences: says in which file the window remembers the language that was chosen.
     """
 
     plan: "Callable[[Job], Plan]"
@@ -82,6 +92,28 @@ class Services:
     load: Callable[[Path], LoadedFile] = load_file
     save: Callable[[Mapping[str, Any], Path, bytes], bytes] = _save
     draft_folder: Callable[[], Path] = _draft_folder
+    preferences: Callable[[], Path] = _preferences
+
+
+def plan_twice(plan: "Callable[[Job], Plan]", job: "Job") -> "tuple[Plan, Plan]":
+    """Make the plan that the window shows and the one that its sheet is made of.
+
+    The window speaks its person's language and the sheet the job's, for who cuts by it. Where the
+    two agree both plans are the same object: making one takes up to 25 ms.
+
+    Args:
+        plan: makes a plan in the language that is spoken.
+        job: what it is made of.
+
+    Returns:
+        The plan in the language that is spoken here, and the one in the job's.
+    """
+    shown = plan(job)
+    language = language_named(job.language)
+    if language == current_language():
+        return shown, shown
+    with speaking(language):
+        return shown, plan(job)
 
 
 class _Planner:
@@ -109,7 +141,9 @@ class _Planner:
 def _sheet(plan: "Plan") -> bytes:
     from kerfdocket.sheet import sheet_pdf
 
-    return sheet_pdf(plan)
+    # The process begins in English, whatever its window speaks.
+    with speaking(language_named(plan.language)):
+        return sheet_pdf(plan)
 
 
 def _warm_sheet() -> None:

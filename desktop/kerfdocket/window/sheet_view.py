@@ -7,6 +7,8 @@ from PySide6.QtPdf import QPdfDocument
 from PySide6.QtPdfWidgets import QPdfView
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QToolButton, QVBoxLayout, QWidget
 
+from kerfdocket.language import _
+
 __all__ = ["SheetView"]
 
 _ZOOM_STEP = 1.25
@@ -31,7 +33,7 @@ class SheetView(QWidget):
         self.view.setDocument(self.document)
         self.view.setPageMode(QPdfView.PageMode.MultiPage)
         self.view.setZoomMode(QPdfView.ZoomMode.FitToWidth)
-        self.view.setAccessibleName("The sheet")
+        self.view.setAccessibleName(_("The sheet"))
         self.view.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.view.pageNavigator().currentPageChanged.connect(self._on_page_changed)
         # Where to stay while a new sheet is laid out, until the person moves on; None: anywhere.
@@ -40,20 +42,20 @@ class SheetView(QWidget):
         bar.rangeChanged.connect(self._go_to_place)
         bar.actionTriggered.connect(self._forget_place)
         bar.sliderPressed.connect(self._forget_place)
-        self._page = QLabel("no page")
+        self._page = QLabel(_("no page"))
         self._buttons = QHBoxLayout()
         self._stops: list[QWidget] = []
         self._buttons.setSpacing(2)
-        self._buttons.addWidget(QLabel("Sheet"))
+        self._buttons.addWidget(QLabel(_("Sheet")))
         self._buttons.addStretch(1)
-        self._add_button("Previous page", self.previous_page, Qt.ArrowType.LeftArrow)
+        self._add_button(_("Previous page"), self.previous_page, Qt.ArrowType.LeftArrow)
         self._buttons.addWidget(self._page)
-        self._add_button("Next page", self.next_page, Qt.ArrowType.RightArrow)
+        self._add_button(_("Next page"), self.next_page, Qt.ArrowType.RightArrow)
         self._buttons.addSpacing(12)
-        self._add_button("Smaller", self.zoom_out)
-        self._add_button("Larger", self.zoom_in)
-        self._add_button("Width", self.fit_width, tip="Fit the page's width")
-        self._add_button("Page", self.fit_page, tip="Fit the whole page")
+        self._add_button(_("Smaller"), self.zoom_out)
+        self._add_button(_("Larger"), self.zoom_in)
+        self._add_button(_("Width"), self.fit_width, tip=_("Fit the page's width"))
+        self._add_button(_("Page"), self.fit_page, tip=_("Fit the whole page"))
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.setSpacing(2)
@@ -97,6 +99,14 @@ class SheetView(QWidget):
         self._go_to_place()
         self._on_page_changed(self.view.pageNavigator().currentPage())
         self.shown.emit()
+
+    def take_over(self, before: "SheetView") -> None:
+        """Show the sheet of another view, as large and at the same place."""
+        self.view.setZoomFactor(before.view.zoomFactor())
+        self.view.setZoomMode(before.view.zoomMode())
+        if before.pdf:
+            self._place = before.view.verticalScrollBar().value()
+            self.show_pdf(before.pdf)
 
     def _go_to_place(self) -> None:
         """Go where the last sheet was looked at, as soon as there are pages laid out."""
@@ -159,4 +169,7 @@ class SheetView(QWidget):
 
     def _on_page_changed(self, page: int) -> None:
         count = self.document.pageCount()
-        self._page.setText(f"{page + 1} of {count}" if count else "no page")
+        if count:
+            self._page.setText(_("{page} of {count}", page=page + 1, count=count))
+        else:
+            self._page.setText(_("no page"))

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 
 from kerfdocket.job import Job, field_at
 from kerfdocket.job.problems import model_in
+from kerfdocket.language import LANGUAGES, _, in_language
 from kerfdocket.quantity import (
     GAS_VOLUME,
     METRIC,
@@ -23,6 +24,7 @@ from kerfdocket.quantity import (
     printed_unit,
 )
 from kerfdocket.window.units import in_units
+from kerfdocket.window.words import inside
 
 __all__ = [
     "FieldSpec",
@@ -43,7 +45,8 @@ Reading = Literal["text", "whole number", "number", "date"]
 
 _WHOLE = re.compile(r"\s*[+-]?\d{1,18}\s*")
 _NUMBER = re.compile(r"\s*[+-]?\d{1,15}(\.\d{1,15})?\s*")
-_DECIMAL_COMMA = re.compile(r"\s*[+-]?\d{1,15},(\d{1,2}|\d{4,15})\s*")
+# 1,234 may be a thousand and more; 0,234 is not.
+_DECIMAL_COMMA = re.compile(r"\s*[+-]?(\d{1,15},(\d{1,2}|\d{4,15})|0,\d{3})\s*")
 # A comma between digits may be a decimal comma; anywhere else it parts two readings.
 _LIST_BREAK = re.compile(r";|\n|(?<!\d),|,(?=\s)")
 _PARAGRAPH_LENGTH = 500
@@ -51,14 +54,14 @@ _PARAGRAPH_LENGTH = 500
 
 @dataclass(frozen=True)
 class FieldSpec:
-    """One field of the form.
+    """One field of the form, described in the language that was spoken when it was asked for.
 
     Attributes:
         where: its path in the job.
-        title, help: as the model says them.
+        title, help: as the model has them.
         look: kind of widget.
         reading: what a typed text is turned into.
-        choices: the accepted values of a choice.
+        choices: the accepted values of a choice, as a job file has them.
         default_text: what is assumed if nothing is stated; empty if nothing is.
         is_needed: True if the job cannot do without.
         kind: what quantity it is, or None.
@@ -98,10 +101,20 @@ def _model_in(annotation: Any) -> type[BaseModel]:
 
 def _text(value: Any) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, list):
         return ", ".join(_text(item) for item in value)
     return "" if value is None or value == () else str(value)
+
+
+_OWN_NAMES = {language.code: language.name for language in LANGUAGES}
+
+
+def _choice_text(value: Any, where: str, choices: tuple[Any, ...]) -> str:
+    """A word to choose from as it is said; whatever is no such word as it is stated."""
+    if isinstance(value, str) and value in choices:
+        return _OWN_NAMES.get(value, value) if where == "language" else _(value)
+    return _text(value)
 
 
 def row_number(where: str, group: str) -> int | None:
@@ -158,18 +171,17 @@ def spec_at(where: str, system: UnitSystem = METRIC) -> FieldSpec:
     title, help_text = field_at(where)
     accepted = ""
     if within:
-        limits = f" {text}" if (text := within.range_text(system)) else ""
-        volume = printed_unit(system.unit("m3", GAS_VOLUME))
-        note = f"; {volume} at {system.gas_reference}" if within.kind.note else ""
-        accepted = f"{within.kind.name}{limits} ({within.kind.accepted}{note})"
+        accepted = _accepted(within, system)
     default = None if info.is_required() else info.get_default(call_default_factory=True)
     default_text = "" if names[:2] == ["plate", "certificate"] else _text(default)
     if within and default_text:
-        default_text = in_units(default_text, within.kind, system)
+        default_text = in_language(in_units(default_text, within.kind, system))
+    elif default_text:
+        default_text = _choice_text(default, where, tuple(choices))
     return FieldSpec(
         where=where,
-        title=title,
-        help=help_text,
+        title=_(title),
+        help=_(help_text) if help_text else "",
         look=look,
         reading=reading,
         choices=tuple(choices),
@@ -180,6 +192,17 @@ def spec_at(where: str, system: UnitSystem = METRIC) -> FieldSpec:
         unit=_usual_unit(within, system) if within else "",
         accepted=accepted,
     )
+
+
+def _accepted(within: Within, system: UnitSystem) -> str:
+    kind, units = within.kind, within.kind.accepted
+    if kind.note:
+        volume = printed_unit(system.unit("m3", GAS_VOLUME))
+        reference = _("{unit} at {state}", unit=volume, state=system.gas_reference)
+        units = f"{units}; {reference}"
+    if limits := within.range_text(system):
+        return _("{kind} {limits} ({units})", kind=_(kind.name), limits=limits, units=units)
+    return f"{_(kind.name)} ({units})"
 
 
 def is_same_choice(value: Any, choice: Any) -> bool:
@@ -208,7 +231,8 @@ def spoken_title(where: str, groups: Mapping[str, str]) -> str:
 
     Args:
         where: path of the field.
-        groups: group path to what stands before a title that other fields have, too.
+        groups: group path to what stands before a title that other fields have, too; marked for
+            the catalog.
 
     >>> spoken_title("fuel.hose.length", {"fuel": "Fuel"})
     'Fuel hose length'
@@ -218,18 +242,23 @@ def spoken_title(where: str, groups: Mapping[str, str]) -> str:
     title = field_at(where)[0]
     group = max((g for g in groups if where.startswith(f"{g}.")), key=len, default="")
     row = next((int(step) + 1 for step in where.split(".") if step.isdigit()), None)
+    if row is not None and group:
+        return _("{group}, row {row}: {title}", group=_(groups[group]), row=row, title=_(title))
     if row is not None:
-        return f"{groups.get(group, '')}, row {row}: {title}".removeprefix(", ")
+        return _("row {row}: {title}", row=row, title=_(title))
     if _titles()[title] == 1 or not group or title.startswith(groups[group]):
-        return title
-    return f"{groups[group]} {title[:1].lower()}{title[1:]}"
+        return _(title)
+    line = _(groups[group])
+    if groups[group].endswith(":"):
+        return f"{line} {inside(_(title))}"
+    return _("{line} {title}", line=line, title=inside(_(title)))
 
 
 def text_of(value: Any, spec: FieldSpec) -> str:
     """Return what a value of the file says, whatever that is."""
     if spec.look == "list" and isinstance(value, list):
         return "; ".join(_text(item) for item in value)
-    return _text(value)
+    return _choice_text(value, spec.where, spec.choices)
 
 
 def shown_text_of(value: Any, spec: FieldSpec) -> str:
@@ -241,7 +270,7 @@ def shown_text_of(value: Any, spec: FieldSpec) -> str:
 
 def _shown(value: Any, spec: FieldSpec) -> str:
     if spec.kind is None or not isinstance(value, str):
-        return _text(value)
+        return _choice_text(value, spec.where, spec.choices)
     return in_units(value, spec.kind, spec.system)
 
 
@@ -302,15 +331,15 @@ def place_of(where: str, headings: dict[str, str]) -> str:
 
     Args:
         where: path of a field or a group, or a stage's name.
-        headings: group path to heading; the longest that fits is used.
+        headings: group path to heading as it is said; the longest that fits is used.
     """
     groups = [group for group in headings if where == group or where.startswith(f"{group}.")]
     group = max(groups, key=len, default="")
     place = headings.get(group, "")
     if group and (row := row_number(where, group)):
-        place = f"{place}, row {row}"
+        place = _("{place}, row {row}", place=place, row=row)
     try:
-        title = field_at(where)[0] if where != group else ""
+        title = _(field_at(where)[0]) if where != group else ""
     except (KeyError, IndexError):
         title = where.removeprefix(f"{group}.") if where != group else ""
     return ": ".join(text for text in (place, title) if text)

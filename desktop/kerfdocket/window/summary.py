@@ -1,6 +1,7 @@
 """Problems of the form and findings of the plan as rows of one list."""
 
 from kerfdocket.job import Problem
+from kerfdocket.language import _
 from kerfdocket.planning.model import Plan
 from kerfdocket.window.document import Document
 from kerfdocket.window.findings import FindingRow
@@ -37,7 +38,7 @@ def problem_rows(problems: tuple[Problem, ...], document: Document) -> tuple[Fin
         FindingRow(
             severity="needed" if is_missing(problem, document) else "mend",
             where=problem.where,
-            place=place_of(problem.where, named) or "The job as a whole",
+            place=place_of(problem.where, named) or _("The job as a whole"),
             text=problem.text,
             is_unknown_key=is_unknown_key(problem, document),
         )

@@ -1,13 +1,17 @@
 """Quantities as the form shows them, in the job's units; what was stated stays as it was."""
 
 from kerfdocket.errors import InputError
+from kerfdocket.language import marked
 from kerfdocket.quantity import METRIC, UNIT_SYSTEMS, Kind, UnitSystem, parse_measure
 from kerfdocket.window.document import Document
 
 __all__ = ["UNIT_NAMES", "in_units", "system_of"]
 
 # What the menu calls each system, by its name in a job.
-UNIT_NAMES = (("metric", "&Metric units"), ("US customary", "&US customary units"))
+UNIT_NAMES = (
+    ("metric", marked("&Metric units")),
+    ("US customary", marked("&US customary units")),
+)
 
 
 def system_of(document: Document) -> UnitSystem:
@@ -34,4 +38,13 @@ def in_units(text: str, kind: Kind, system: UnitSystem) -> str:
         measure = parse_measure(text, kind)
     except InputError:
         return text
-    return text if system.owns(measure) else system.converted(measure)
+    return text if system.owns(measure) else _typeable(system.converted(measure), kind)
+
+
+def _typeable(shown: str, kind: Kind) -> str:
+    """A value that can be typed as it is shown: `1,181 in` could mean a thousand and more."""
+    try:
+        parse_measure(shown, kind)
+    except InputError:
+        return shown.replace(",", ".")
+    return shown

@@ -1,5 +1,7 @@
 """All values of the plan by stage, each with its range and its basis."""
 
+import html
+
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
@@ -11,15 +13,21 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from kerfdocket.language import _, marked
 from kerfdocket.planning.model import Estimate, Plan
 from kerfdocket.window.looks import em, severity_colour
 from kerfdocket.window.results import basis_html, range_text
 from kerfdocket.window.tree_dialog import TreeDialog
+from kerfdocket.window.words import titled
 
 __all__ = ["ValuesDialog"]
 
 _KEY = Qt.ItemDataRole.UserRole
-_NOTHING = "<p>Choose a value to see how it was got.</p>"
+_NOTHING = marked("Choose a value to see how it was got.")
+
+
+def _nothing_html() -> str:
+    return f"<p>{html.escape(_(_NOTHING))}</p>"
 
 
 def _children(top: QTreeWidgetItem) -> list[QTreeWidgetItem]:
@@ -31,15 +39,15 @@ class ValuesDialog(TreeDialog):
     """Stays open beside the form and follows it: a tree of values above, the basis of one below."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("All values and their basis", parent)
+        super().__init__(_("All values and their basis"), parent)
         self._estimates: dict[str, Estimate] = {}
         self.search = QLineEdit()
-        self.search.setPlaceholderText("Find a value, such as hose or cylinders")
-        self.search.setAccessibleName("Find a value")
+        self.search.setPlaceholderText(_("Find a value, such as hose or cylinders"))
+        self.search.setAccessibleName(_("Find a value"))
         self.search.setClearButtonEnabled(True)
         self.search.textChanged.connect(self._filter)
-        self.tree.setHeaderLabels(["Value", "Amount", "Range", "How firm"])
-        self.tree.setAccessibleName("Values of the plan")
+        self.tree.setHeaderLabels([_("Value"), _("Amount"), _("Range"), _("How firm")])
+        self.tree.setAccessibleName(_("Values of the plan"))
         self.tree.setAlternatingRowColors(True)
         self.tree.setUniformRowHeights(True)
         self.tree.currentItemChanged.connect(self._on_current_changed)
@@ -50,8 +58,8 @@ class ValuesDialog(TreeDialog):
         self.basis = QTextBrowser()
         self.basis.setOpenLinks(False)
         self.basis.setFrameShape(QFrame.Shape.NoFrame)
-        self.basis.setAccessibleName("Basis of the chosen value")
-        self.basis.setHtml(_NOTHING)
+        self.basis.setAccessibleName(_("Basis of the chosen value"))
+        self.basis.setHtml(_nothing_html())
         self.lay_out(self.basis, (3, 2), self.search)
         self.resize(em(self, 150), self.fontMetrics().lineSpacing() * 40)
 
@@ -66,7 +74,7 @@ class ValuesDialog(TreeDialog):
         for stage in plan.stages if plan else ():
             if not stage.estimates:
                 continue
-            top = self.add_group(stage.name.capitalize())
+            top = self.add_group(titled(_(stage.name)))
             top.setFirstColumnSpanned(True)
             for estimate in stage.estimates:
                 top.addChild(self._item(estimate))
@@ -74,7 +82,7 @@ class ValuesDialog(TreeDialog):
         self._filter(self.search.text())
         self.choose(chosen)
         if self.tree.currentItem() is None:
-            self.basis.setHtml(_NOTHING)
+            self.basis.setHtml(_nothing_html())
 
     @property
     def chosen_key(self) -> str:
@@ -97,9 +105,9 @@ class ValuesDialog(TreeDialog):
     def _item(self, estimate: Estimate) -> QTreeWidgetItem:
         is_open = estimate.is_withheld
         spread = f"{estimate.range_text} {estimate.unit_text}" if estimate.range_text else ""
-        firm: str = range_text(estimate) if is_open else estimate.basis.trust
+        firm = range_text(estimate) if is_open else _(estimate.basis.trust)
         if estimate.is_unverified and not is_open:
-            firm = f"{firm}, unverified"
+            firm = _("{trust}, unverified", trust=firm)
         item = QTreeWidgetItem([estimate.label, estimate.value_text, spread.strip(), firm])
         item.setData(0, _KEY, estimate.key)
         item.setTextAlignment(1, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
@@ -124,5 +132,5 @@ class ValuesDialog(TreeDialog):
 
     def _on_current_changed(self, item: QTreeWidgetItem | None) -> None:
         estimate = self._estimates.get(str(item.data(0, _KEY))) if item is not None else None
-        self.basis.setHtml(basis_html(estimate) if estimate is not None else _NOTHING)
+        self.basis.setHtml(basis_html(estimate) if estimate is not None else _nothing_html())
         self.basis.setPalette(QPalette(self.palette()))

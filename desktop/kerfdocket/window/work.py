@@ -3,6 +3,7 @@
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QTreeWidgetItem, QWidget
 
+from kerfdocket.language import _, marked
 from kerfdocket.planning.model import Plan
 from kerfdocket.window.looks import em, wrapped
 from kerfdocket.window.tree_dialog import TreeDialog
@@ -10,19 +11,19 @@ from kerfdocket.window.tree_dialog import TreeDialog
 __all__ = ["WorkDialog"]
 
 _WHY = Qt.ItemDataRole.UserRole
-_NOTHING = "Choose a step to see why it is done."
+_NOTHING = marked("Choose a step to see why it is done.")
 
 
 class WorkDialog(TreeDialog):
     """Stays open beside the form and follows it: the steps above, the reason of one below."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__("The work, step by step, and why", parent)
+        super().__init__(_("The work, step by step, and why"), parent)
         self.tree.setHeaderHidden(True)
-        self.tree.setAccessibleName("Steps of the work")
+        self.tree.setAccessibleName(_("Steps of the work"))
         self.tree.currentItemChanged.connect(self._on_current_changed)
-        self.why = wrapped(_NOTHING)
-        self.why.setAccessibleName("Reason of the chosen step")
+        self.why = wrapped(_(_NOTHING))
+        self.why.setAccessibleName(_("Reason of the chosen step"))
         self.why.setAlignment(Qt.AlignmentFlag.AlignTop | Qt.AlignmentFlag.AlignLeft)
         self.why.setMinimumHeight(self.fontMetrics().lineSpacing() * 7)
         self.why.setMargin(8)
@@ -46,9 +47,12 @@ class WorkDialog(TreeDialog):
                 self.tree.setCurrentItem(item)
         self.tree.expandAll()
         if self.tree.currentItem() is None:
-            self.why.setText(_NOTHING)
+            self.why.setText(_(_NOTHING))
 
     def _on_current_changed(self, item: QTreeWidgetItem | None) -> None:
         why = item.data(0, _WHY) if item is not None else None
         # The list shortens a long step; here it stands whole.
-        self.why.setText(f"{item.text(0)}\n\nWhy: {why}" if item is not None and why else _NOTHING)
+        if item is not None and why:
+            self.why.setText(_("{step}\n\nWhy: {reason}", step=item.text(0), reason=why))
+        else:
+            self.why.setText(_(_NOTHING))

@@ -1,0 +1,42 @@
+"""What the window remembers from one start to the next: the language that was chosen in it."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import LANGUAGES, Language, _
+from kerfdocket.storage import write_atomically
+
+__all__ = ["remember_language", "remembered_language"]
+
+
+def _read(file: Path) -> dict[str, Any]:
+    # A file that is not there or was spoilt is no reason not to start.
+    try:
+        known = json.loads(file.read_bytes())
+    except (OSError, ValueError):
+        return {}
+    return known if isinstance(known, dict) else {}
+
+
+def remembered_language(file: Path) -> Language | None:
+    """Return the language that was chosen in the window, or None if none was."""
+    code = _read(file).get("language")
+    return next((one for one in LANGUAGES if one.code == code), None)
+
+
+def remember_language(file: Path, language: Language) -> None:
+    """Write down which language was chosen; what else the file says stays.
+
+    Raises:
+        EnvironmentProblem: it cannot be written.
+    """
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise EnvironmentProblem(
+            _("cannot make {folder}: {reason}", folder=file.parent, reason=error.strerror)
+        ) from error
+    content = json.dumps({**_read(file), "language": language.code}, ensure_ascii=False, indent=1)
+    write_atomically(file, content.encode())
