@@ -68,6 +68,10 @@ class Answers(Messages):
         self.asked.append(f"export {suggestion.name}")
         return self.path
 
+    def ask_folder(self, folder: Path) -> Path | None:
+        self.asked.append(f"shop's folder from {folder.name}")
+        return self.path
+
 
 @pytest.fixture(autouse=True)
 def _own_folders_and_english(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:

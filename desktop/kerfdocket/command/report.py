@@ -5,6 +5,7 @@ import difflib
 from kerfdocket.errors import InputError
 from kerfdocket.language import _, decimal_text, marked
 from kerfdocket.planning import Estimate, Plan, Spell
+from kerfdocket.planning.model import said_source
 
 __all__ = ["explain_text", "plan_text"]
 
@@ -134,7 +135,7 @@ def explain_text(plan: Plan, key: str) -> str:
     width = max((len(name) for name, _text in basis.inputs), default=0)
     for number, (name, text) in enumerate(basis.inputs):
         rows.append(("" if number else "inputs", f"{name:{width}}  {text}"))
-    rows.append(("source", basis.source))
+    rows.append(("source", said_source(basis.source)))
     trust = _(basis.trust)
     rows.append(
         ("trust", _("{trust}, unverified", trust=trust) if estimate.is_unverified else trust)

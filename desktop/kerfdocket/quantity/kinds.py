@@ -109,7 +109,7 @@ CAPACITY = Kind(
 )
 # SI of both: volume at 15 °C and 1 bar absolute. Between the reference states the ideal gas law
 # converts, within 0.1 % of the real gases to ft3 and 0.4 % to Nm3 (propane; CoolProp 8.0.0).
-_GAS_REFERENCE = (
+_GAS_REFERENCE = marked(
     "m3 and L at 15 °C and 1 bar absolute, Nm3 at 0 °C and 1.01325 bar absolute, ft3 at 70 °F and "
     "14.696 psi absolute"
 )

@@ -24,7 +24,15 @@ from kerfdocket.language import (
     sense,
     speaking,
 )
-from kerfdocket.planning.model import Caution, ChangeOver, Estimate, Finding, Plan, Spell
+from kerfdocket.planning.model import (
+    Caution,
+    ChangeOver,
+    Estimate,
+    Finding,
+    Plan,
+    Spell,
+    said_source,
+)
 from kerfdocket.quantity import Measure, UnitSystem
 from kerfdocket.sheet.code import Code, page_code
 from kerfdocket.sheet.figure import Figure, change_over_figure, names_text
@@ -903,7 +911,7 @@ def _sources(plan: Plan, printed: tuple[Caution, ...], with_place: bool) -> tupl
             shared += 1
         # The place alone, where it is the same work as the one before.
         text = ", ".join(pieces[shared:]) if shared >= 2 else source
-        lines.append(SourceLine(text, ", ".join(used[source])))
+        lines.append(SourceLine(said_source(text), ", ".join(used[source])))
         last = pieces
     return tuple(lines)
 

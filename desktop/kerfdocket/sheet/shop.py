@@ -14,9 +14,10 @@ from urllib.parse import quote
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
-from kerfdocket.errors import InputError
+from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.language import _
 from kerfdocket.sheet.sandbox import template_problems
+from kerfdocket.storage import reason_of, write_atomically
 
 __all__ = [
     "SHOP_FILE",
@@ -27,10 +28,12 @@ __all__ = [
     "ShopError",
     "load_shop",
     "own_shop_folder",
+    "set_own_shop_folder",
     "template_text",
 ]
 
 SHOP_FILE = "shop.toml"
+_CHOSEN = "shop-folder"  # in the user's folder of settings; holds a path
 # Where a sheet finds the folder's files; the same on every machine, so that the same input gives
 # the same bytes wherever the folder lies. The fetcher knows where it is really.
 SHOP_ROOT = "file:///shop-folder/"
@@ -133,10 +136,37 @@ class Shop(_Stationery):
 
 def own_shop_folder() -> Path | None:
     """Return the folder set up for this user, or None where there is none. [path]"""
+    config = _config()
+    try:
+        chosen = (config / _CHOSEN).read_text("utf-8").strip()
+    except (OSError, UnicodeDecodeError):
+        # Nothing was chosen, or it cannot be read: the folder of the usual name, if it is there.
+        folder = config / "shop"
+        return folder if (folder / SHOP_FILE).is_file() else None
+    return Path(chosen) if chosen else None
+
+
+def set_own_shop_folder(folder: Path | None) -> None:
+    """Make a folder the one of this user, for window and commands; None for no folder at all.
+
+    Raises:
+        EnvironmentProblem: the choice cannot be written down.
+    """
+    config = _config()
+    try:
+        config.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        reason = reason_of(error)
+        raise EnvironmentProblem(
+            _("cannot make {folder}: {reason}", folder=config, reason=reason)
+        ) from error
+    write_atomically(config / _CHOSEN, str(folder.resolve() if folder else "").encode())
+
+
+def _config() -> Path:
     import platformdirs
 
-    folder = platformdirs.user_config_path("kerfdocket", appauthor=False) / "shop"
-    return folder if (folder / SHOP_FILE).is_file() else None
+    return platformdirs.user_config_path("kerfdocket", appauthor=False)
 
 
 def load_shop(folder: Path) -> Shop:

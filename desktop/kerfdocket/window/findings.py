@@ -26,6 +26,7 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.language import _, marked
+from kerfdocket.planning.model import said_source
 from kerfdocket.window.looks import em, severity_colour
 from kerfdocket.window.words import severity_count
 
@@ -105,7 +106,7 @@ class FindingsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return (_(WORDS[row.severity]), row.place, row.text, row.remedy)[index.column()]
         if role == Qt.ItemDataRole.ToolTipRole:
-            return _("Source: {source}", source=row.source) if row.source else None
+            return _("Source: {source}", source=said_source(row.source)) if row.source else None
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return int(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
         if index.column() == 0 and role == Qt.ItemDataRole.ForegroundRole:

@@ -167,6 +167,14 @@ class MainWindow(QMainWindow):
         self.export_action = self._action(
             marked("&Export sheet as PDF…"), QKeySequence("Ctrl+E"), self.export_sheet
         )
+        self.shop_action = self._action(
+            marked("Shop’s &folder…"), QKeySequence(), self.choose_shop_folder
+        )
+        self.no_shop_action = self._action(
+            marked("Sheet &without a shop’s folder"),
+            QKeySequence(),
+            lambda: self._set_shop_folder(None),
+        )
         quit_action = self._action(marked("&Quit"), QKeySequence("Ctrl+Q"), self.close)
         if self.save_as_action.shortcut().isEmpty():
             self.save_as_action.setShortcut(QKeySequence("Ctrl+Shift+S"))
@@ -175,6 +183,8 @@ class MainWindow(QMainWindow):
         file_menu.addActions([self.save_action, self.save_as_action])
         file_menu.addSeparator()
         file_menu.addActions([self.print_action, self.export_action])
+        file_menu.addSeparator()
+        file_menu.addActions([self.shop_action, self.no_shop_action])
         file_menu.addSeparator()
         file_menu.addAction(quit_action)
 
@@ -809,6 +819,26 @@ class MainWindow(QMainWindow):
             self._report(_("The sheet cannot be exported."), error)
             return
         self.statusBar().showMessage(_("Exported {path}", path=path))
+
+    def choose_shop_folder(self) -> None:
+        """Ask for the folder with what the shop adds to its sheets, check it, and remember it."""
+        folder = self._messages.ask_folder(self._services.shop_folder() or Path.home())
+        if folder is not None:
+            self._set_shop_folder(folder)
+
+    def _set_shop_folder(self, folder: Path | None) -> None:
+        try:
+            name = self._services.set_shop_folder(folder)
+        except KerfdocketError as error:
+            self._report(_("The shop’s folder cannot be used."), error)
+            return
+        said = _("Sheets are those of {shop}.", shop=name) if name else _("Sheets are plain.")
+        self.statusBar().showMessage(said)
+        # What is shown is no longer what would be printed.
+        self._sheet_revision = -1
+        self._show_state()
+        if self._job is not None and self._is_ready:
+            self._debounce.start()
 
     def print_sheet(self) -> None:
         """Ask for a printer and print the sheet."""

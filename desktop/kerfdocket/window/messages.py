@@ -155,6 +155,12 @@ class Messages:
         kinds = _kinds("PDF", "*.pdf")
         return self._ask_path(_("Export the sheet as PDF"), suggestion, kinds, "pdf")
 
+    def ask_folder(self, folder: Path) -> Path | None:
+        """Ask for the folder with what a shop adds to its sheets."""
+        title = _("The shop’s folder, with a shop.toml in it")
+        name = QFileDialog.getExistingDirectory(self._parent, title, str(folder))
+        return Path(name) if name else None
+
 
 class BugCatcher(QObject):
     """Catches what nothing else caught, in any thread, and keeps the window going.

@@ -19,7 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.language import _, marked
-from kerfdocket.planning.model import Estimate, Plan
+from kerfdocket.planning.model import Estimate, Plan, said_source
 from kerfdocket.window.looks import em, heading_font, severity_colour
 
 __all__ = ["MAIN_RESULTS", "BasisDialog", "ResultTile", "ResultsPane", "basis_html", "range_text"]
@@ -93,7 +93,7 @@ def basis_html(estimate: Estimate) -> str:
         lines.append(f"<table>{rows}</table>")
     said = _(
         "<b>Source:</b> {source}<br>\n<b>How firm:</b> {trust}",
-        source=html.escape(basis.source),
+        source=html.escape(said_source(basis.source)),
         trust=html.escape(_(basis.trust)),
     )
     lines.append(f"<p>{said}</p>")

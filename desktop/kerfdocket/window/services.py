@@ -69,6 +69,20 @@ def _preferences() -> Path:
     return user_config_path("kerfdocket", appauthor=False) / "window.json"
 
 
+def _shop_folder() -> Path | None:
+    from kerfdocket.sheet import own_shop_folder
+
+    return own_shop_folder()
+
+
+def _set_shop_folder(folder: Path | None) -> str:
+    from kerfdocket.sheet import load_shop, set_own_shop_folder
+
+    name = load_shop(folder).name if folder is not None else ""
+    set_own_shop_folder(folder)
+    return name
+
+
 @dataclass(frozen=True)
 class Services:
     """What the window calls on.
@@ -83,6 +97,9 @@ class Services:
         save: writes a file; see `kerfdocket.job.save_raw`.
         draft_folder: says where copies of unsaved work are kept.
         preferences: says in which file the window remembers the language that was chosen.
+        shop_folder: says which folder adds to this user's sheets, if any.
+        set_shop_folder: checks a folder and makes it the one; returns the shop's name. None: no
+            folder from now on.
     """
 
     plan: "Callable[[Job], Plan]"
@@ -93,6 +110,8 @@ class Services:
     save: Callable[[Mapping[str, Any], Path, bytes], bytes] = _save
     draft_folder: Callable[[], Path] = _draft_folder
     preferences: Callable[[], Path] = _preferences
+    shop_folder: Callable[[], Path | None] = _shop_folder
+    set_shop_folder: Callable[[Path | None], str] = _set_shop_folder
 
 
 def plan_twice(plan: "Callable[[Job], Plan]", job: "Job") -> "tuple[Plan, Plan]":
@@ -139,11 +158,12 @@ class _Planner:
 
 
 def _sheet(plan: "Plan") -> bytes:
-    from kerfdocket.sheet import sheet_pdf
+    from kerfdocket.sheet import load_shop, own_shop_folder, sheet_pdf
 
     # The process begins in English, whatever its window speaks.
     with speaking(language_named(plan.language)):
-        return sheet_pdf(plan)
+        folder = own_shop_folder()
+        return sheet_pdf(plan, shop=load_shop(folder) if folder is not None else None)
 
 
 def _warm_sheet() -> None:

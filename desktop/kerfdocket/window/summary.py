@@ -2,7 +2,7 @@
 
 from kerfdocket.job import Problem
 from kerfdocket.language import _
-from kerfdocket.planning.model import Plan
+from kerfdocket.planning.model import Plan, said_source
 from kerfdocket.window.document import Document
 from kerfdocket.window.findings import FindingRow
 from kerfdocket.window.layout import STAGE_PLACES, headings
@@ -57,7 +57,7 @@ def finding_rows(plan: Plan) -> tuple[FindingRow, ...]:
             place=place_of(STAGE_PLACES.get(finding.where, finding.where), named),
             text=finding.text,
             remedy=finding.remedy,
-            source=finding.source,
+            source=said_source(finding.source),
         )
         for finding in plan.findings
     )

@@ -1,0 +1,81 @@
+"""The shop's folder, chosen in the window and remembered for it and the commands."""
+
+from pathlib import Path
+
+import pypdf
+import pytest
+from pytestqt.qtbot import QtBot
+
+from kerfdocket.job import load_job
+from kerfdocket.sheet import load_shop, own_shop_folder, set_own_shop_folder
+from kerfdocket.window import default_services
+from window.conftest import Answers, OpenWindow
+
+SHOP = Path(__file__).parents[2] / "samples" / "shop"
+
+
+def test_it_is_checked_remembered_and_taken_back(open_window: OpenWindow, answers: Answers) -> None:
+    window = open_window()
+    answers.path = SHOP
+    window.shop_action.trigger()
+    assert answers.asked == [f"shop's folder from {Path.home().name}"]
+    assert "Lower Quay Plate Shop" in window.statusBar().currentMessage()
+    assert own_shop_folder() == SHOP
+    window.no_shop_action.trigger()
+    assert own_shop_folder() is None
+
+
+def test_one_that_cannot_be_used_is_told_and_changes_nothing(
+    open_window: OpenWindow, answers: Answers, tmp_path: Path
+) -> None:
+    set_own_shop_folder(SHOP)
+    window = open_window()
+    answers.path = tmp_path
+    window.shop_action.trigger()
+    assert "cannot be used" in answers.told[0]
+    assert "shop.toml" in answers.told[0]
+    assert own_shop_folder() == SHOP
+
+
+def test_to_choose_none_changes_nothing(open_window: OpenWindow, answers: Answers) -> None:
+    set_own_shop_folder(SHOP)
+    window = open_window()
+    answers.path = None
+    window.shop_action.trigger()
+    assert own_shop_folder() == SHOP
+
+
+def test_the_sheet_is_the_shops(tmp_path: Path) -> None:
+    services = default_services()
+    plan = services.plan(load_job(SHOP.parent / "base-plates-12mm.toml"))
+    (tmp_path / "plain.pdf").write_bytes(services.sheet(plan))
+    services.set_shop_folder(SHOP)
+    (tmp_path / "own.pdf").write_bytes(services.sheet(plan))
+    plain, own = (
+        pypdf.PdfReader(tmp_path / name).pages[0].extract_text()
+        for name in ("plain.pdf", "own.pdf")
+    )
+    name = load_shop(SHOP).name
+    assert name not in plain
+    assert name in own
+
+
+def test_a_shown_sheet_is_drawn_anew(
+    qtbot: QtBot, open_window: OpenWindow, answers: Answers
+) -> None:
+    window = open_window(SHOP.parent / "base-plates-12mm.toml")
+    qtbot.waitUntil(lambda: window.is_current, timeout=20_000)
+    answers.path = SHOP
+    window.shop_action.trigger()
+    assert not window.is_current
+    with qtbot.waitSignal(window.sheet_drawn, timeout=20_000):
+        pass
+    assert window.is_current
+
+
+@pytest.mark.parametrize("content", [b"", b"\xff\xfe"])
+def test_a_spoilt_choice_is_no_reason_not_to_print(tmp_path: Path, content: bytes) -> None:
+    folder = tmp_path / "config" / "kerfdocket"
+    folder.mkdir(parents=True)
+    (folder / "shop-folder").write_bytes(content)
+    assert own_shop_folder() is None
