@@ -23,8 +23,8 @@ from sheet.sheets import reference, sample_plan
 ALL = sorted(path.stem for path in SAMPLES.glob("*.toml"))
 # One at its ease, one with a picture and four cylinders, a draft.
 SOME = ["base-plates-12mm", "winter-yard-30mm", "refused-stainless"]
-# The most on them: heating oxygen of its own, US units, preheat.
-FULLEST = ["press-bed-120mm", "ramp-feet-1in", "shaft-blocks-c45-60mm", "winter-yard-30mm"]
+# The most on them: heating oxygen of its own, preheat.
+FULLEST = ["press-bed-120mm", "shaft-blocks-c45-60mm"]
 LANGUAGES_HERE = [
     language
     for language in (*LANGUAGES, PSEUDO)
