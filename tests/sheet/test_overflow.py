@@ -1,15 +1,20 @@
 """Nothing runs out of its place in any language, and the sign-off stays whole and in company."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
+from fontTools.ttLib import TTFont
 
 from jobs import SAMPLES
 from kerfdocket.job import load_job
 from kerfdocket.language import ENGLISH, LANGUAGES, PSEUDO, Language, speaking
 from kerfdocket.language._catalogs import catalog_path
 from kerfdocket.planning import make_plan
+from kerfdocket.resources import data_dir
 from kerfdocket.sheet import sheet_html
+from kerfdocket.sheet.context import traveller_context
+from kerfdocket.sheet.figure import Figure
 from kerfdocket.sheet.render import _lay_out
 from sheet.boxes import laid_out, misplaced, sections, words
 from sheet.hand_plan import hand_plan
@@ -18,16 +23,22 @@ from sheet.sheets import reference, sample_plan
 ALL = sorted(path.stem for path in SAMPLES.glob("*.toml"))
 # One at its ease, one with a picture and four cylinders, a draft.
 SOME = ["base-plates-12mm", "winter-yard-30mm", "refused-stainless"]
-# The most on them: heating oxygen of its own, US units, preheat.
-FULLEST = ["press-bed-120mm", "ramp-feet-1in", "shaft-blocks-c45-60mm", "winter-yard-30mm"]
+# The most on them: heating oxygen of its own, preheat.
+FULLEST = ["press-bed-120mm", "shaft-blocks-c45-60mm"]
+LANGUAGES_HERE = [
+    language
+    for language in (*LANGUAGES, PSEUDO)
+    if language in (ENGLISH, PSEUDO) or catalog_path(language.code).exists()
+]
+FONT = TTFont(data_dir("sheet_templates") / "fonts" / "AtkinsonHyperlegibleNext-Regular.ttf")
 # The pseudo-language has the longest texts: what bears it bears the others.
 SHEETS = [
     *((sample, "A4", PSEUDO) for sample in ALL),
     *((sample, "Letter", PSEUDO) for sample in FULLEST),
     *(
         (sample, paper, language)
-        for language in LANGUAGES
-        if language is ENGLISH or catalog_path(language.code).exists()
+        for language in LANGUAGES_HERE
+        if language is not PSEUDO
         for paper in ("A4", "Letter")
         for sample in SOME
     ),
@@ -78,6 +89,40 @@ def test_a_sheet_to_fill_in_keeps_to_its_place() -> None:
     document = laid_out(sample_plan("base-plates-12mm"), is_fillable=True)
     assert len(sections(document, "field")) == 21
     assert misplaced(document) == []
+
+
+_LABEL_SIZE = 2.9  # millimetres, as the template draws it
+
+
+def _wide(text: str) -> float:
+    """How wide a text of a picture is in the sheet's own font. [mm]"""
+    names, em = FONT.getBestCmap(), FONT["head"].unitsPerEm
+    letters = (FONT["hmtx"][names[ord(letter)]][0] for letter in text if ord(letter) in names)
+    return sum(letters) * _LABEL_SIZE / em
+
+
+def _cut_off(figure: Figure) -> list[str]:
+    """Return the words of a picture that its edge cuts."""
+    cut = []
+    for one in figure.labels:
+        before = {"start": 0.0, "middle": 0.5, "end": 1.0}[one.anchor] * _wide(one.text)
+        if one.x - before < 0.0 or one.x - before + _wide(one.text) > figure.width:
+            cut.append(one.text)
+    return cut
+
+
+# Not the pseudo-language: it makes three words of one, for which a picture has no room.
+@pytest.mark.parametrize("language", LANGUAGES_HERE[:-1], ids=lambda one: one.code)
+@pytest.mark.parametrize("sample", ["winter-yard-30mm", "ramp-feet-1in"])
+def test_no_word_of_a_picture_is_cut_off(sample: str, language: Language) -> None:
+    with speaking(language):
+        plan = make_plan(load_job(SAMPLES / f"{sample}.toml"), reference())
+        figure = traveller_context(plan).front.figure
+    assert figure is not None
+    assert len(figure.labels) > 4
+    assert _cut_off(figure) == []
+    words = tuple(replace(one, text=one.text * 9) for one in figure.labels)
+    assert _cut_off(replace(figure, labels=words))
 
 
 # That the test can fail: a sheet with one rule of its style changed.
