@@ -106,7 +106,7 @@ def test_no_unverified_setting_is_an_instruction(trust, key, kind, unit) -> None
 def test_stated_values_say_so() -> None:
     html = sheet_html(hand_plan())
     block = html[html.index(">0.15<") :][:300]
-    assert "as stated by<br>the planner" in block
+    assert "as stated by the planner" in block
 
 
 def test_a_withheld_value_is_a_dash_with_its_reason() -> None:

@@ -315,6 +315,10 @@ class OwnPlace:
     label: str
 
 
+# Row by row; None fills a row up.
+OwnRows = tuple[tuple[OwnPlace | None, ...], ...]
+
+
 @dataclass(frozen=True)
 class SignMark:
     """A safety sign: the file of its drawing is named by its number.
@@ -367,7 +371,7 @@ class Front:
     total_length: str
     total_starts: str
     cut_notes: tuple[Note, ...]
-    own_fields: tuple[OwnPlace, ...]
+    own_fields: OwnRows
 
 
 @dataclass(frozen=True)
@@ -388,7 +392,7 @@ class Back:
     oxygen_before: str
     fuel_before: str
     fuel_after: str
-    own_fields: tuple[OwnPlace, ...]
+    own_fields: OwnRows
 
 
 @dataclass(frozen=True)
@@ -761,7 +765,7 @@ def _times(job: Job, write: _Writer) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _front(plan: Plan, write: _Writer, room: Room, own: tuple[OwnPlace, ...]) -> Front:
+def _front(plan: Plan, write: _Writer, room: Room, own: OwnRows) -> Front:
     job = plan.job
     plate = _plate_rows(job, write)
     bore = write("nozzle.bore", _("Cutting bore"))
@@ -1036,9 +1040,7 @@ def _judged(plan: Plan, spare_lines: int, fine: Fine, own_mm: float) -> tuple[_C
     return chosen, _small_print(plan, fine, chosen.at_once + chosen.whole)
 
 
-def _back(
-    plan: Plan, write: _Writer, spare_lines: int, fine: Fine, own: tuple[OwnPlace, ...]
-) -> Back:
+def _back(plan: Plan, write: _Writer, spare_lines: int, fine: Fine, own: OwnRows) -> Back:
     job = plan.job
     quality = job.quality
     checks = tuple(
@@ -1120,14 +1122,18 @@ def _with_cautions(plan: Plan, shop: Shop | None) -> Plan:
     return replace(plan, cautions=(*own, *plan.cautions))
 
 
-def _own_places(shop: Shop | None, side: str) -> tuple[OwnPlace, ...]:
+def _own_places(shop: Shop | None, side: str) -> OwnRows:
+    """Return the shop's own fields in rows; of several rows, the last is filled up."""
     fields = shop.fields if shop else ()
-    return tuple(OwnPlace(one.name, _plain(one.label)) for one in fields if one.side == side)
+    places = [OwnPlace(one.name, _plain(one.label)) for one in fields if one.side == side]
+    rows = [tuple(places[at : at + _OWN_IN_A_ROW]) for at in range(0, len(places), _OWN_IN_A_ROW)]
+    full = len(rows[0]) if rows else 0
+    return tuple((*row, *(None,) * (full - len(row))) for row in rows)
 
 
-def _own_mm(own: tuple[OwnPlace, ...]) -> float:
+def _own_mm(own: OwnRows) -> float:
     """How high the table of own fields is."""
-    return -(-len(own) // _OWN_IN_A_ROW) * _OWN_ROW_MM + _OWN_FRAME_MM * bool(own)
+    return len(own) * _OWN_ROW_MM + _OWN_FRAME_MM * bool(own)
 
 
 def _mark(shop: Shop | None) -> ShopMark | None:
