@@ -331,14 +331,14 @@ def _font_dictionary(reading: Reading) -> Iterator[str]:
             yield f"{font.name}: no CIDToGIDMap"
 
 
-@_rule("font-embedded", "6.2.11.4.1")
+@_rule("font-embedded", "6.2.11.4")
 def _font_embedded(reading: Reading) -> Iterator[str]:
     for font in _fonts(reading):
         if font.program is None:
             yield f"{font.name} is not in the file"
 
 
-@_rule("glyphs-present", "6.2.11.4.1, 6.2.11.8")
+@_rule("glyphs-present", "6.2.11.4, 6.2.11.8")
 def _glyphs_present(reading: Reading) -> Iterator[str]:
     for font in _fonts(reading):
         count = font.program["maxp"].numGlyphs if font.program else 2**16
