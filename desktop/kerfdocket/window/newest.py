@@ -9,7 +9,7 @@ from typing import Any, NamedTuple, Protocol
 from PySide6.QtCore import QObject, Qt, Signal
 
 from kerfdocket.errors import EnvironmentProblem
-from kerfdocket.window.worker import end_with_parent
+from kerfdocket.processes import end_with_parent
 
 __all__ = ["Crew", "NewestWins", "ProcessCrew", "ThreadCrew"]
 
