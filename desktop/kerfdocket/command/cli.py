@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import TextIO
 
 from kerfdocket import __version__
+from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
+from kerfdocket.command.pack import add_pack_command, run_pack
 from kerfdocket.command.report import explain_text, plan_text
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.job import job_schema, load_job, read_text
@@ -20,7 +22,6 @@ from kerfdocket.storage import write_atomically
 
 __all__ = ["BAD_INPUT", "GOOD", "STOPPED", "run"]
 
-GOOD, STOPPED, BAD_INPUT = 0, 1, 2
 _UNITS = {"metric": "metric", "us": "US customary"}
 
 OpenWindow = Callable[[Path | None], int]
@@ -49,6 +50,7 @@ def _parser() -> argparse.ArgumentParser:
     _add_units(sheet)
     sheet.add_argument("--fillable", action="store_true", help="with fields to fill in on a screen")
     sheet.add_argument("-o", "--output", type=Path, required=True, help="PDF file to write")
+    _add_units(add_pack_command(commands))
     take = commands.add_parser("open", help="take the job file out of a printed sheet's PDF")
     take.add_argument("sheet", type=Path, help="PDF that the program made")
     take.add_argument("-o", "--output", type=Path, help="job file to write; else it is printed")
@@ -123,6 +125,8 @@ def run(
                 return _tell_stops(plan, errors)
             case "sheet":
                 return _sheet(given.job, given.units, given.output, given.fillable, errors)
+            case "pack":
+                return run_pack(given, _UNITS.get(given.units), errors)
             case "open":
                 text = read_text(given.sheet)
                 if given.output is None:
