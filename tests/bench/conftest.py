@@ -9,6 +9,12 @@ _RATIOS = pytest.StashKey[list[str]]()
 
 
 @pytest.fixture
+def lines(request) -> list[str]:
+    """What is printed at the end, for what `ratio` does not measure."""
+    return request.config.stash.setdefault(_RATIOS, [])
+
+
+@pytest.fixture
 def ratio(request) -> Callable[..., None]:
     """Measure `ours` against `bare`, taking turns, and print the ratio of the least times."""
 

@@ -11,6 +11,8 @@ from pathlib import Path
 from typing import Any, NoReturn, Protocol, TextIO
 
 from kerfdocket import __version__
+from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
+from kerfdocket.command.pack import add_pack_arguments, run_pack
 from kerfdocket.command.report import explain_text, plan_text
 from kerfdocket.command.shop import add_shop, shop_text, stated_shop
 from kerfdocket.errors import KerfdocketError
@@ -30,7 +32,6 @@ from kerfdocket.storage import write_atomically
 
 __all__ = ["BAD_INPUT", "GOOD", "STOPPED", "run"]
 
-GOOD, STOPPED, BAD_INPUT = 0, 1, 2
 _UNITS = {"metric": "metric", "us": "US customary"}
 
 
@@ -99,17 +100,17 @@ def _parser() -> argparse.ArgumentParser:
     sheet = commands.add_parser("sheet", help=_("make the printed sheet of a job"))
     sheet.add_argument("job", type=Path, help=_("job file"))
     _add_units(sheet)
-    _add_language(
-        sheet,
-        _("write the sheet in this language, whatever the job file says"),
-        dest="sheet_language",
-        default=None,
-    )
+    _add_sheet_language(sheet)
     sheet.add_argument(
         "--fillable", action="store_true", help=_("with fields to fill in on a screen")
     )
     add_shop(sheet)
     sheet.add_argument("-o", "--output", type=Path, required=True, help=_("PDF file to write"))
+    pack = commands.add_parser("pack", help=_("make one PDF of several jobs, with a cover"))
+    add_pack_arguments(pack)
+    _add_units(pack)
+    _add_sheet_language(pack)
+    add_shop(pack)
     take = commands.add_parser("open", help=_("take the job file out of a printed sheet's PDF"))
     take.add_argument("sheet", type=Path, help=_("PDF that the program made"))
     take.add_argument("-o", "--output", type=Path, help=_("job file to write; else it is printed"))
@@ -140,6 +141,15 @@ def _add_language(
         dest=dest,
         default=default,
         help=text,
+    )
+
+
+def _add_sheet_language(command: argparse.ArgumentParser) -> None:
+    _add_language(
+        command,
+        _("write the sheet in this language, whatever the job file says"),
+        dest="sheet_language",
+        default=None,
     )
 
 
@@ -223,6 +233,9 @@ def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
             return _plan(given, output, errors)
         case "sheet":
             return _sheet(given, errors)
+        case "pack":
+            units = _UNITS.get(given.units)
+            return run_pack(given, units, errors, given.sheet_language, stated_shop(given.shop))
         case "open":
             text = read_text(given.sheet)
             if given.output is None:

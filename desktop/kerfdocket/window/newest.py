@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Qt, Signal
 
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _
-from kerfdocket.window.worker import end_with_parent
+from kerfdocket.processes import end_with_parent
 
 __all__ = ["Crew", "NewestWins", "ProcessCrew", "ThreadCrew"]
 

@@ -1,4 +1,4 @@
-"""What runs in the other process before its first call; imports no Qt."""
+"""What runs in another process before its first call; imports nothing heavy."""
 
 import multiprocessing
 import os
@@ -8,10 +8,10 @@ __all__ = ["end_with_parent"]
 
 
 def end_with_parent() -> None:
-    """End this process when the window's process is gone, however that came about.
+    """End this process when the one that started it is gone, however that came about.
 
     A worker that waits for its next call holds both ends of the queue, so that it would never
-    learn of the window's death and stay behind.
+    learn of the other's death and stay behind.
     """
     parent = multiprocessing.parent_process()
     if parent is None:
