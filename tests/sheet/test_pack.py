@@ -204,7 +204,7 @@ class TestFailures:
     def only(self, monkeypatch: pytest.MonkeyPatch) -> None:
         """No sheet can be made of the refused job."""
 
-        def failing(plan: object) -> bytes:
+        def failing(plan: object, shop: object) -> bytes:  # noqa: ARG001
             if plan.job.about.number == "KD-0144":
                 raise EnvironmentProblem("invented trouble")
             return sheet_pdf(plan)
@@ -234,7 +234,7 @@ class TestFailures:
     def test_a_mistake_of_the_program_is_logged_and_costs_one_sheet(
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
     ) -> None:
-        def failing(_plan: object) -> bytes:
+        def failing(_plan: object, shop: object) -> bytes:  # noqa: ARG001
             raise KeyError("oops")
 
         monkeypatch.setattr(pack_module, "sheet_pdf", failing)
