@@ -4,6 +4,7 @@ A pure function from a plan to frozen dataclasses of strings. Nothing is worked 
 nothing in the template: a value is shown as the plan gives it, or it is not shown.
 """
 
+import math
 import re
 import unicodedata
 from collections.abc import Iterable
@@ -69,7 +70,7 @@ Manner = Literal["firm", "guide", "withheld"]
 # How hard the front is pressed onto one page.
 Room = Literal["as it comes", "packed", "no signs", "no pictures"]
 # How much of the small print stands on the back; the file carries all of it.
-Fine = Literal["whole", "short", "least"]
+Fine = Literal["whole", "short", "least", "none"]
 
 _TORCHES = {
     "hand": marked("Hand torch"),
@@ -96,6 +97,7 @@ _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
 # (twice as high, as there are two columns), and what a line takes of it.
 _STEP_LETTERS = 57
 _LETTERS = 60
+_WORD_LETTERS = 6.5  # of the English texts that were counted, the space with it
 _FINE_LETTERS = 137
 _BACK_HEIGHT_MM = 212.0
 _SHORTER_MM = {"A4": 0.0, "Letter": 17.6}  # than A4: ISO 216 and ANSI/ASME Y14.1
@@ -368,6 +370,7 @@ class Front:
     figure: Figure | None
     cuts: tuple[CutRow, ...]
     cut_lines: tuple[str, ...]
+    is_one_cut: bool
     total_length: str
     total_starts: str
     cut_notes: tuple[Note, ...]
@@ -831,6 +834,7 @@ def _front(plan: Plan, write: _Writer, room: Room, own: OwnRows) -> Front:
         figure=change_over_figure(changes) if changes and room != "no pictures" else None,
         cuts=cuts,
         cut_lines=tuple(_cut_line(one) for one in cuts) if room != "as it comes" else (),
+        is_one_cut=len(cuts) == 1,
         total_length=f"{total_length.number} {total_length.unit}".strip() + total_length.mark,
         total_starts=total_starts.number + total_starts.mark,
         cut_notes=write.notes.take(),
@@ -926,7 +930,9 @@ def _groups(plan: Plan) -> Iterable[StepGroup]:
 
 
 def _lines(text: str, letters: int) -> int:
-    return -(-len(text) // letters)
+    """How many lines a text takes; a line ends half a word short, and German has longer words."""
+    word = len(text) / (text.count(" ") + 1)
+    return math.ceil(len(text) / max(letters - (word - _WORD_LETTERS) / 2.0, 1.0))
 
 
 @dataclass(frozen=True)
@@ -1021,6 +1027,8 @@ def _small_print(plan: Plan, fine: Fine, printed: tuple[Caution, ...]) -> _Small
     sources = _sources(plan, printed, with_place=fine == "whole")
     if fine != "whole":
         notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
+    if fine == "none":
+        return _Small((), (), ())
     if fine == "least":
         least = counted(
             "{count} value, listed in the plan that this file carries",

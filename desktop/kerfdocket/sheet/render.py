@@ -1,13 +1,14 @@
 """From context to HTML to PDF."""
 
 import hashlib
+import math
 import warnings
 from dataclasses import replace
 from datetime import UTC, datetime, time
 from functools import cache
 from mimetypes import guess_type
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
@@ -37,9 +38,21 @@ _SHEET = "traveller"
 _OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True, "pdf_forms": True}
 _UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 # How many lines to leave free where the back was judged to fit on its page and did not, and how
-# much small print to leave: what to do comes before what it rests on.
-_SHORTER: tuple[tuple[int, Fine], ...] = ((4, "whole"), (0, "short"), (8, "short"), (40, "least"))
-_HARDER: tuple[Room, ...] = ("packed", "no signs", "no pictures")
+# much small print to leave: what to do comes before what it rests on. Then how many millimetres
+# that can win at the most, so that what cannot be enough is not tried.
+_SHORTER: tuple[tuple[int, Fine, float], ...] = (
+    (4, "whole", 9.0),
+    (8, "short", 18.0),
+    (40, "least", math.inf),
+    (40, "none", math.inf),
+)
+# The same for the front; without what is taken away all of it counts.
+_HARDER: tuple[tuple[Room, float], ...] = (
+    ("packed", 110.0),
+    ("no signs", 120.0),
+    ("no pictures", 130.0),
+)
+_MM_IN_PX = 25.4 / 96.0
 
 
 @cache
@@ -174,14 +187,30 @@ def _carried(plan: Plan) -> "list[Attachment]":
     ]
 
 
-def _back_fits(document: "Document") -> bool:
-    """Tell whether the back is one page; each page that it runs over has its anchor."""
-    return sum("back" in page.anchors for page in document.pages) == 1
+def _sides(document: "Document") -> tuple[list[Any], list[Any]]:
+    """Return the pages of front and back; each that the back runs over has its anchor."""
+    front = [page for page in document.pages if "back" not in page.anchors]
+    return front, document.pages[len(front) :]
 
 
-def _front_pages(document: "Document") -> int:
-    """Count the pages before the back."""
-    return sum("back" not in page.anchors for page in document.pages)
+def _over_mm(pages: list[Any]) -> float:
+    """How much of a side stands on other pages than its first. [mm]"""
+    return sum(_height_px(page) for page in pages[1:]) * _MM_IN_PX
+
+
+def _height_px(page: Any) -> float:
+    """How far down from its top the content of a page goes."""
+    box = page._page_box
+    lowest, boxes = 0.0, [one for one in box.children if type(one).__name__ != "MarginBox"]
+    while boxes:
+        one = boxes.pop()
+        if one.style["position"] == "fixed":
+            continue  # the words across a draft are no content
+        children = getattr(one, "children", ())
+        boxes += children
+        if not children:
+            lowest = max(lowest, one.position_y + one.height)
+    return float(max(lowest - box.content_box_y(), 0.0))
 
 
 def html_to_pdf(html: str) -> bytes:
@@ -221,17 +250,23 @@ def sheet_pdf(plan: Plan, is_fillable: bool = False, shop: Shop | None = None) -
 def _sheet_pdf(plan: Plan, layout: Layout, shop: Shop | None) -> bytes:
     html = sheet_html(plan, layout, shop)
     document = _lay_out(html, shop)
-    for room in _HARDER if _front_pages(document) > 1 else ():
+    over_mm = _over_mm(_sides(document)[0])
+    for room, gain_mm in _HARDER:
         # One sheet of paper comes before a picture; a long list of parts stays at its ease.
+        if not 0.0 < over_mm <= gain_mm:
+            continue
         pressed = replace(layout, room=room)
         tried = sheet_html(plan, pressed, shop)
         shorter = _lay_out(tried, shop)
-        if _front_pages(shorter) == 1:
+        if len(_sides(shorter)[0]) == 1:
             layout, html, document = pressed, tried, shorter
             break
-    for spare_lines, fine in _SHORTER:
-        if _back_fits(document):
+    for spare_lines, fine, gain_mm in _SHORTER:
+        over_mm = _over_mm(_sides(document)[1])
+        if over_mm == 0.0:
             break
+        if over_mm > gain_mm:
+            continue
         html = sheet_html(plan, replace(layout, spare_lines=spare_lines, fine=fine), shop)
         document = _lay_out(html, shop)
     if shop is not None and (shop.template or shop.style):
