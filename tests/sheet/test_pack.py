@@ -308,7 +308,7 @@ class TestCover:
         assert all(gas.takes.startswith("at least ") for gas in cover.gases)
         assert any("Without job 2: needs what is withheld" in gas.notes[0] for gas in cover.gases)
         assert any(note.startswith("Time on the clock: Without job 2") for note in cover.notes)
-        assert cover.facts[2].text.startswith("guide at least ")
+        assert cover.facts[0][2].text.startswith("guide at least ")
 
     def test_an_odd_number_of_pages_is_followed_by_a_front(self) -> None:
         pack = make_pack([make_plan(load_job(REFUSED), REFERENCE)] * 3)

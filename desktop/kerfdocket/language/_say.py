@@ -13,6 +13,7 @@ __all__ = [
     "current_language",
     "environment_language",
     "marked",
+    "review_note",
     "sense",
     "set_language",
     "speaking",
@@ -42,6 +43,13 @@ def speaking(language: Language) -> Iterator[None]:
         yield
     finally:
         _for_a_while.reset(token)
+
+
+def review_note() -> str:
+    """Return the word that nobody of the trade has read this language yet; empty where one has."""
+    if current_language().is_reviewed:
+        return ""
+    return _("Translation not yet reviewed by a safety specialist.")
 
 
 def environment_language() -> Language:

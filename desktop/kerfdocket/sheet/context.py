@@ -16,12 +16,12 @@ from kerfdocket.job import Arrestor, Fuel, Hose, Job, Oxygen
 from kerfdocket.language import (
     _,
     counted,
-    current_language,
     date_text,
     decimal_text,
     in_language,
     language_named,
     marked,
+    review_note,
     sense,
     speaking,
 )
@@ -1111,13 +1111,6 @@ def traveller_context(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = 
         return _traveller(_with_cautions(plan, shop), layout, shop)
 
 
-def _foot() -> str:
-    if current_language().is_reviewed:
-        return _(_FOOT)
-    not_reviewed = _("Translation not yet reviewed by a safety specialist.")
-    return f"{_(_FOOT)} {not_reviewed}"
-
-
 def _with_cautions(plan: Plan, shop: Shop | None) -> Plan:
     """Return the plan with the cautions of the shop before its own."""
     if shop is None:
@@ -1164,7 +1157,7 @@ def _traveller(plan: Plan, layout: Layout, shop: Shop | None) -> Traveller:
         generator=f"Kerfdocket {_plain(plan.program_version)}".strip(),
         is_draft=plan.is_stopped,
         is_long=len(about.number) + len(about.title) // 2 > _LONG_HEAD,
-        foot=_foot(),
+        foot=f"{_(_FOOT)} {review_note()}".strip(),
         page_words=tuple(_PLACE.split(_("page {page} of {pages}"))),
         paper=plan.job.paper,
         is_fillable=layout.is_fillable,

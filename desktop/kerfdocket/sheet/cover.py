@@ -9,7 +9,7 @@ from itertools import groupby
 from pypdf import PdfReader
 
 from kerfdocket import __version__
-from kerfdocket.language import _, counted, language_named, marked, sense
+from kerfdocket.language import _, counted, marked, review_note, sense
 from kerfdocket.planning.model import Estimate
 from kerfdocket.planning.pack import (
     Fetch,
@@ -37,6 +37,7 @@ _FOOT = marked(
     "The sheet of each job comes before this cover; the nozzle maker’s own chart, local rules, the "
     "equipment makers’ instructions and qualified people come before both."
 )
+_IN_A_ROW = 3  # facts at the head of the cover
 
 
 @dataclass(frozen=True)
@@ -127,7 +128,7 @@ class Cover:
     paper: str
     generator: str
     title: str
-    facts: tuple[Fact, ...]
+    facts: tuple[tuple[Fact, ...], ...]
     warnings: tuple[str, ...]
     gases: tuple[GasLine, ...]
     gas_aside: str
@@ -169,7 +170,7 @@ def cover_context(
         paper=pack.paper,
         generator=f"Kerfdocket {pack.program_version or __version__}",
         title=pack_title(pack),
-        facts=tuple(_facts(pack, sides, cover_sides)),
+        facts=_in_rows(tuple(_facts(pack, sides, cover_sides))),
         warnings=tuple(_warnings(pack, not_read)),
         gases=tuple(_gas(gas, is_gas_guide) for gas in pack.gases),
         gas_aside=" · ".join((pack.units.gas_reference, *[guide] * is_gas_guide)),
@@ -188,7 +189,7 @@ def cover_context(
         groups=tuple(_groups(pack, pages)),
         drafts=tuple(_job(job, pages) for job in pack.drafts),
         notes=tuple(_notes(pack)),
-        foot=_(_FOOT),
+        foot=f"{_(_FOOT)} {review_note()}".strip(),
         page_words=tuple(_PLACE.split(_("cover, page {page} of {pages}"))),
     )
 
@@ -258,6 +259,10 @@ def _gas_name(gas: str) -> str:
 
 def _missing(one: Missing) -> str:
     return _("Without job {place}: {reason}.", place=one.place, reason=_plain(one.reason))
+
+
+def _in_rows(facts: tuple[Fact, ...]) -> tuple[tuple[Fact, ...], ...]:
+    return tuple(facts[at : at + _IN_A_ROW] for at in range(0, len(facts), _IN_A_ROW))
 
 
 def _facts(pack: Pack, sides: Sequence[int], cover_sides: int) -> Iterable[Fact]:
@@ -476,8 +481,6 @@ def _notes(pack: Pack) -> Iterable[str]:
             paper=paper,
             places=places_text(places),
         )
-    if not language_named(pack.language).is_reviewed:
-        yield _("Translation not yet reviewed by a safety specialist whose language it is.")
 
 
 def cover_html(cover: Cover) -> str:

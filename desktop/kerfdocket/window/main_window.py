@@ -14,7 +14,15 @@ from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QPai
 from PySide6.QtWidgets import QApplication, QDialog, QLabel, QMainWindow, QMenu
 
 from kerfdocket.errors import EnvironmentProblem, KerfdocketError
-from kerfdocket.language import LANGUAGES, Language, _, current_language, marked, set_language
+from kerfdocket.language import (
+    LANGUAGES,
+    Language,
+    _,
+    current_language,
+    marked,
+    review_note,
+    set_language,
+)
 from kerfdocket.window.document import Document, new_raw
 from kerfdocket.window.services import Services, plan_twice
 
@@ -34,7 +42,6 @@ _IMPORT, _WARM_UP = -2, -1  # tickets of work that is no plan and no sheet
 _DEBOUNCE_MS = 200
 _AUTOSAVE_MS = 3000
 _GETTING_READY = marked("Getting ready …")
-_NOT_REVIEWED = marked("Translation not yet reviewed by a safety specialist whose language it is.")
 
 
 def _import_core() -> None:
@@ -105,9 +112,8 @@ class MainWindow(QMainWindow):
         waiting.setAlignment(Qt.AlignmentFlag.AlignCenter)
         self.setCentralWidget(waiting)
         self.statusBar().showMessage(_(_GETTING_READY))
-        self._reviewed = QLabel()
-        self._label(self._reviewed.setText, _NOT_REVIEWED)
-        self._reviewed.setVisible(not current_language().is_reviewed)
+        self._reviewed = QLabel(review_note())
+        self._reviewed.setVisible(bool(review_note()))
         self.statusBar().addPermanentWidget(self._reviewed)
         self._update_title()
 
@@ -444,7 +450,8 @@ class MainWindow(QMainWindow):
             write(_(text))
         for action in self._languages.actions():
             action.setChecked(action.data() == current_language().code)
-        self._reviewed.setVisible(not current_language().is_reviewed)
+        self._reviewed.setText(review_note())
+        self._reviewed.setVisible(bool(review_note()))
         if not self._document.is_changed and self._document.path is None:
             kept = {key: self._document.raw[key] for key in self._document.raw if key != "language"}
             self._document = Document({**kept, **new_raw(current_language())})
