@@ -9,7 +9,7 @@ __all__ = ["Figure", "Label", "Line", "change_over_figure", "names_text"]
 
 # Millimetres on the sheet.
 _WIDE, _NARROW, _HEIGHT = 90.0, 42.0, 20.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 8.6, 1.0, 3.0, 4.6
+_LEFT, _RIGHT, _TOP, _BOTTOM = 9.4, 1.0, 3.0, 4.6
 _MOST_DRAWN = 6  # spells of one gas, as many as the table has room for
 _LEAST_NAMED = 4.0  # a shorter spell has no room for its name
 _STEPS = (1, 2, 5, 10, 15, 20, 30, 60, 120, 240, 480, 960, 1920)  # minutes between two marks
