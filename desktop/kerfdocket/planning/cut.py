@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _, decimal_text, marked
+from kerfdocket.language import _, decimal_text, marked, titled
 from kerfdocket.physics.kerf import oxygen_utilisation
 from kerfdocket.planning.keys import (
     NONE,
@@ -200,7 +200,7 @@ def _speed(
                 rule.source,
             )
         )
-    return estimate(key, span, Basis(text[:1].upper() + text[1:], source, trust))
+    return estimate(key, span, Basis(titled(text), source, trust))
 
 
 def _kerf(

@@ -24,6 +24,7 @@ from kerfdocket.language import (
     review_note,
     sense,
     speaking,
+    titled,
 )
 from kerfdocket.planning.model import (
     Caution,
@@ -625,7 +626,7 @@ def _blocks(job: Job, write: _Writer) -> tuple[SetBlock, ...]:
             "chart_heating_oxygen",
         ),
         SetBlock(
-            _titled(gas),
+            titled(gas),
             write("line.fuel_regulator_pressure", _("Regulator, {gas}", gas=gas)),
             "",
             write("setting.fuel_pressure", _("Torch, {gas}", gas=gas)),
@@ -646,7 +647,7 @@ def _starts(job: Job, write: _Writer) -> tuple[Row, ...]:
 
 
 def _gases(plan: Plan, write: _Writer) -> tuple[GasRow, ...]:
-    fuel, oxygen = _titled(_(plan.job.fuel.gas)), _titled(_("oxygen"))
+    fuel, oxygen = titled(_(plan.job.fuel.gas)), titled(_("oxygen"))
 
     def on_hand(is_oxygen: bool) -> str:
         lines = [line for line in plan.supplies if (line.gas == "oxygen") == is_oxygen]
@@ -691,10 +692,6 @@ def _from(supply: Oxygen | Fuel, write: _Writer, key: str, label: str) -> Value:
     return Value(label, "firm", where, "", "", where, _("stated"), "")
 
 
-def _titled(word: str) -> str:
-    return word[:1].upper() + word[1:]
-
-
 def _minutes(seconds: float) -> str:
     return decimal_text(seconds / 60.0)
 
@@ -733,7 +730,7 @@ def _change_block(plan: ChangeOver, write: _Writer) -> ChangeBlock:
     if plan.unused:
         more.append(_("Not needed: {cylinders}.", cylinders=names_text(plan.unused)))
     return ChangeBlock(
-        _titled(_(plan.gas)),
+        titled(_(plan.gas)),
         _("gauge then") if plan.gas == "oxygen" else _("scale then"),
         rows,
         " ".join(more),
@@ -818,7 +815,7 @@ def _front(plan: Plan, write: _Writer, room: Room, own: OwnRows) -> Front:
         is_measured=bool(job.plate.readings),
         bore=bore,
         nozzle_name=_plain(plan.nozzle_name),
-        nozzle_text=_said(plan.nozzle_text[:1].upper() + plan.nozzle_text[1:]),
+        nozzle_text=_said(titled(plan.nozzle_text)),
         fit=_fit_rows(job),
         blocks=blocks,
         rates=rates,

@@ -9,7 +9,7 @@ from itertools import groupby
 from pypdf import PdfReader
 
 from kerfdocket import __version__
-from kerfdocket.language import _, counted, marked, review_note, sense
+from kerfdocket.language import _, counted, marked, review_note, sense, titled
 from kerfdocket.planning.model import Estimate
 from kerfdocket.planning.pack import (
     Fetch,
@@ -253,8 +253,7 @@ def _tied(text: str) -> str:
 
 
 def _gas_name(gas: str) -> str:
-    name = _(gas)
-    return name[:1].upper() + name[1:]
+    return titled(_(gas))
 
 
 def _missing(one: Missing) -> str:

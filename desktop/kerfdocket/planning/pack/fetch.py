@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kerfdocket.job import OxygenCylinder
-from kerfdocket.language import _, counted
+from kerfdocket.language import _, counted, titled
 from kerfdocket.planning.keys import NONE, Span, span_of
 from kerfdocket.planning.model import Basis, Estimate, Trust, least
 from kerfdocket.planning.pack.digest import Digest, Placed, summed
@@ -187,7 +187,7 @@ def _takes(gas: str, jobs: Sequence[Placed], units: UnitSystem) -> Total:
     key = "use.oxygen" if gas == "oxygen" else "use.fuel"
     return summed(
         f"pack.{gas}",
-        _(gas).capitalize(),
+        titled(_(gas)),
         GAS_VOLUME,
         units.unit("m3", GAS_VOLUME),
         [(place, one.job.about.number, one.estimates[key]) for place, one in jobs],

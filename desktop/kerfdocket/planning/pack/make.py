@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from kerfdocket.language import _, current_language
+from kerfdocket.language import _, current_language, titled
 from kerfdocket.planning.model import Estimate, Plan
 from kerfdocket.planning.pack.digest import Digest, Placed, digest, nozzle_kind, summed
 from kerfdocket.planning.pack.fetch import plan_fetch, plan_outlets
@@ -90,7 +90,7 @@ def _gas(gas: str, jobs: Sequence[Placed], units: UnitSystem) -> GasTotal:
     def of(one_key: str) -> list[tuple[int, str, Estimate]]:
         return [(place, one.job.about.number, one.estimates[one_key]) for place, one in taking]
 
-    label = _(gas).capitalize()
+    label = titled(_(gas))
     by_weight = None
     if gas != "oxygen":
         unit = units.unit("kg", MASS)

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kerfdocket.job import Fuel, Oxygen
-from kerfdocket.language import _
+from kerfdocket.language import _, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, SupplyLine, Trust, least
@@ -159,7 +159,7 @@ def outlet_content(
         return available, lines, ()
     remedy = _("Have the tank filled before the work begins.")
     have = Span.exact(content_kg)
-    name = _(gas_word).capitalize()
+    name = titled(_(gas_word))
     return available, lines, (too_little(field, name, have, need, gas, units, remedy),)
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kerfdocket.job import FuelCylinder, Job
-from kerfdocket.language import _, counted, decimal_text, listed, marked
+from kerfdocket.language import _, counted, decimal_text, listed, marked, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.propane import (
     boiling_temperature_k,
@@ -137,7 +137,7 @@ def plan_fuel(
     Returns:
         Content, greatest draw, endurance, numbers side by side and in all, change-overs.
     """
-    fuel, name = setting.fuel, _(job.fuel.gas).capitalize()
+    fuel, name = setting.fuel, titled(_(job.fuel.gas))
     if job.fuel.comes_from_main:
         return _from_outlet(job, fuel, use)
     if not job.fuel.cylinders:
