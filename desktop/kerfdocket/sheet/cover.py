@@ -20,12 +20,11 @@ from kerfdocket.planning.pack import (
     PackedJob,
     Total,
     cylinder_text,
-    mixing_text,
     places_text,
-    torch_text,
 )
-from kerfdocket.resources import data_dir
-from kerfdocket.sheet.render import _environment, html_to_pdf
+from kerfdocket.planning.words import mixing_text, torch_text
+from kerfdocket.sheet.render import html_to_pdf
+from kerfdocket.sheet.templates import templates
 from kerfdocket.sheet.text import page_words, plain, tied
 
 __all__ = ["Cover", "cover_context", "cover_html", "cover_pdf", "pack_title"]
@@ -374,7 +373,7 @@ def _nozzle(need: NozzleNeed) -> NozzleLine:
         bore=tied(need.bore.value_text),
         name=name,
         gas=_gas_name(kind.fuel),
-        torch=f"{torch_text(kind)}, {mixing_text(kind)}",
+        torch=f"{torch_text(kind.torch)}, {mixing_text(kind.mixing)}",
         jobs=places_text(need.jobs),
     )
 
@@ -413,7 +412,7 @@ def _set_up_text(job: PackedJob) -> str:
         return " · ".join((_gas_name(job.fuel), _("nozzle not known")))
     nozzle = _("nozzle {bore}", bore=tied(job.bore.value_text))
     named = f"{nozzle} ({plain(kind.name)})" if kind.name else nozzle
-    return f"{_gas_name(kind.fuel)} · {torch_text(kind)} · {named}"
+    return f"{_gas_name(kind.fuel)} · {torch_text(kind.torch)} · {named}"
 
 
 def _job(job: PackedJob, pages: Sequence[str]) -> JobLine:
@@ -477,8 +476,7 @@ def _notes(pack: Pack) -> Iterable[str]:
 
 def cover_html(cover: Cover) -> str:
     """Return a cover as HTML; its links are relative to the folder of the traveller's template."""
-    template = _environment(data_dir("sheet_templates")).get_template("pack/cover.html.j2")
-    return template.render(cover=cover, _=_)
+    return templates().get_template("pack/cover.html.j2").render(cover=cover)
 
 
 def cover_pdf(pack: Pack, sides: Sequence[int], not_read: Sequence[str] = ()) -> bytes:

@@ -14,6 +14,7 @@ from kerfdocket.language import (
     titled,
 )
 from kerfdocket.planning.model import ChangeOver, Plan, Spell
+from kerfdocket.planning.words import mixing_text, torch_text
 from kerfdocket.quantity import Measure, UnitSystem
 from kerfdocket.sheet.figure import Figure, change_over_figure, names_text
 from kerfdocket.sheet.layout import SHORTER_MM, Room, line_count
@@ -32,16 +33,6 @@ __all__ = [
     "front_of",
 ]
 
-_TORCHES = {
-    "hand": marked("Hand torch"),
-    "tractor": marked("Torch on a tractor"),
-    "machine": marked("Machine torch"),
-}
-_MIXING = {
-    "nozzle": marked("gases mix in the nozzle"),
-    "torch": marked("gases mix in the torch"),
-    "injector": marked("injector torch"),
-}
 _SURFACES = {
     "primer": marked("primer – fumes"),
     "paint": marked("paint – fumes"),
@@ -320,7 +311,7 @@ def _fit_rows(job: Job) -> tuple[Row, ...]:
     if has_two:
         arrestors.insert(1, (_("heating oxygen"), oxygen.heating.arrestor))
     rows = [
-        Row(_("Torch"), f"{_(_TORCHES[torch.kind])}, {_(_MIXING[torch.mixing])}"),
+        Row(_("Torch"), f"{torch_text(torch.kind)}, {mixing_text(torch.mixing)}"),
         Row(_("Oxygen hose"), _hose(oxygen.hose, units)),
     ]
     if has_two:
