@@ -9,13 +9,11 @@ from kerfdocket.planning.keys import NONE, Span, span_of
 from kerfdocket.planning.model import Basis, Estimate, Trust, least
 from kerfdocket.planning.pack.digest import Digest, Placed, not_known, taken, use_key
 from kerfdocket.planning.pack.model import CylinderKind, Fetch, FromOutlet, Total, places_text
-from kerfdocket.planning.supply.common import whole
+from kerfdocket.planning.supply.common import ACETYLENE_STAYS_IN, whole
 from kerfdocket.quantity import COUNT, GAS_VOLUME, Measure, UnitSystem
 
-__all__ = ["ACETYLENE_STAYS_IN", "plan_fetch", "plan_outlets"]
+__all__ = ["plan_fetch", "plan_outlets"]
 
-# As in planning.supply.fuel; a test holds the two equal.
-ACETYLENE_STAYS_IN = 0.1
 _SIDE_BY_SIDE = "supply.fuel_side_by_side"
 
 

@@ -36,6 +36,7 @@ from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.sources import DERIVED, PLANNER, THIS_PROGRAM
 from kerfdocket.planning.supply.changeover import plan_change_over
 from kerfdocket.planning.supply.common import (
+    ACETYLENE_STAYS_IN,
     GasSupply,
     Unit,
     all_on_hand,
@@ -63,9 +64,6 @@ _AVAILABLE, _DRAW, _LASTS = "supply.fuel_available", "supply.fuel_draw", "supply
 _SIDE_BY_SIDE, _NUMBER = "supply.fuel_side_by_side", "supply.fuel_cylinders"
 _CHANGES = "supply.fuel_changes"
 _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
-# Share of its full content with which an acetylene cylinder is changed: the last of it carries
-# solvent along. Common practice, no source.
-_STAYS_IN = 0.1
 _COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
 _BUILD_ASSUMED = marked("build of the cylinder and heat transfer assumed")
 _STEPPED = join_sources(
@@ -664,7 +662,7 @@ def _change_over(
         holds_kg = unit.holds_kg.value
         if case.job.fuel.gas == "acetylene":
             full = case.job.fuel.cylinders[unit.row].full_content
-            stays_kg = _STAYS_IN * (full.si if full else holds_kg)
+            stays_kg = ACETYLENE_STAYS_IN * (full.si if full else holds_kg)
             return max(holds_kg - stays_kg, 0.0), "nearly empty"
         if holds_kg <= 0.0:
             return 0.0, "empty"
