@@ -34,7 +34,7 @@ from kerfdocket.planning.model import (
 )
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.sources import DERIVED, PLANNER, THIS_PROGRAM
-from kerfdocket.planning.supply.changeover import plan_change_over
+from kerfdocket.planning.supply.changeover import opening_order, plan_change_over
 from kerfdocket.planning.supply.common import (
     ACETYLENE_STAYS_IN,
     GasSupply,
@@ -108,10 +108,6 @@ class _Case:
         return one_by_one(
             (one.count, _text(self.job, one), one.coupled, content) for one, content in rows
         )
-
-    def in_order(self) -> list[Unit]:
-        """The same, as they are opened."""
-        return sorted(self.units(), key=lambda unit: unit.holds_kg.value)
 
 
 def plan_fuel(
@@ -452,7 +448,7 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple
     if flow is None or draw.is_withheld:
         return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw)), False
     try:
-        limits = [_limit_kg_s(case, unit.row) for unit in case.in_order()]
+        limits = [_limit_kg_s(case, unit.row) for unit in opening_order(case.units())]
     except _CannotSayError as reason:
         return withheld(_SIDE_BY_SIDE, str(reason)), False
     fullest = limits[-1]
