@@ -85,6 +85,23 @@ def test_saving_a_change_keeps_the_comments(tmp_path):
     assert copy.read_text(encoding="utf-8").startswith("# Base plates")
 
 
+def test_what_no_file_can_hold_is_refused_at_its_field(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_bytes(SAMPLE.read_bytes())
+    raw = read_raw(path)
+    raw["about"]["title"] = "half \ud800 of a pair"
+    raw["parts"][1]["name"] = "\udfff"
+    with pytest.raises(JobError) as failure:
+        save_raw(raw, path, path.read_bytes())
+    assert [problem.where for problem in failure.value.problems] == ["about.title", "parts.1.name"]
+    assert all("must be whole letters" in one.text for one in failure.value.problems)
+    str(failure.value).encode()  # it can itself be shown and written
+    assert path.read_bytes() == SAMPLE.read_bytes()
+    raw["about"]["title"], raw["parts"][1]["name"] = "a whole pair: \U0001f525", "P"
+    save_raw(raw, path, path.read_bytes())
+    assert read_raw(path) == raw
+
+
 def test_the_smallest_job_needs_only_four_things():
     job = read_job(SMALLEST)
     assert str(job.oxygen.purity) == "99.5 %"

@@ -50,7 +50,8 @@ def write_draft(file: Path, raw: Mapping[str, Any], path: Path | None, when: str
     from kerfdocket.job import toml_text
 
     state = {"path": str(path) if path else None, "when": when, "text": toml_text(raw)}
-    write_atomically(file, json.dumps(state, ensure_ascii=False).encode())
+    # Escaped, as a form may hold what no text file can: that copy is the only one.
+    write_atomically(file, json.dumps(state).encode())
 
 
 def remove_draft(file: Path) -> None:
