@@ -1,7 +1,6 @@
 """A pack's PDF: cover, sheets as they are alone, bookmarks, files, and what becomes of failures."""
 
 import io
-import logging
 import re
 from collections.abc import Iterator
 from concurrent.futures.process import BrokenProcessPool
@@ -24,18 +23,11 @@ from kerfdocket.sheet import sheet_pdf
 from kerfdocket.sheet.cover import cover_context, cover_html, cover_pdf
 from kerfdocket.sheet.pack import Progress, write_pack
 
+pytestmark = pytest.mark.usefixtures("no_renderer_warning")
+
 REFERENCE = load_reference()
 SAMPLE, REFUSED = SAMPLES / "base-plates-12mm.toml", SAMPLES / "refused-stainless.toml"
 PROPANE, AMERICAN = SAMPLES / "winter-yard-30mm.toml", SAMPLES / "ramp-feet-1in.toml"
-
-
-@pytest.fixture(autouse=True)
-def _no_warning(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
-    """Any warning of the renderer fails the test that caused it."""
-    with caplog.at_level(logging.WARNING, logger="weasyprint"):
-        yield
-    warned = [one.getMessage() for one in caplog.get_records("call") if one.name == "weasyprint"]
-    assert warned == []
 
 
 def _long_job(parts: int) -> Job:

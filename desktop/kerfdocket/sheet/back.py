@@ -70,7 +70,6 @@ class Back:
     sources: tuple[SourceLine, ...]
     oxygen_before: str
     fuel_before: str
-    fuel_after: str
     own_fields: OwnRows
 
 
@@ -155,7 +154,6 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
         fuel_before=(
             _("Fuel meter before") if job.fuel.comes_from_main else _("Fuel weight before")
         ),
-        fuel_after=_("after"),
         own_fields=own,
     )
 
