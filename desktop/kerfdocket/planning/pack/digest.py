@@ -8,6 +8,7 @@ from kerfdocket.language import _, counted, titled
 from kerfdocket.planning.keys import NONE, span_of
 from kerfdocket.planning.model import Basis, Estimate, Plan, SupplyLine, Trust, least
 from kerfdocket.planning.pack.model import Missing, NozzleKind, Total
+from kerfdocket.planning.sources import DERIVED
 from kerfdocket.quantity import GAS_VOLUME, Kind, UnitSystem
 
 __all__ = ["Digest", "Placed", "digest", "not_known", "nozzle_kind", "summed", "taken", "use_key"]
@@ -136,7 +137,7 @@ def summed(
             "widest that it can be.",
             len(trusts),
         ),
-        "derived",
+        DERIVED,
         weakest,
         "Σ",
         tuple(inputs),

@@ -9,6 +9,7 @@ from kerfdocket.planning.keys import NONE, Span, span_of
 from kerfdocket.planning.model import Basis, Estimate, Trust, least
 from kerfdocket.planning.pack.digest import Digest, Placed, not_known, taken, use_key
 from kerfdocket.planning.pack.model import CylinderKind, Fetch, FromOutlet, Total, places_text
+from kerfdocket.planning.sources import DERIVED, PLANNER
 from kerfdocket.planning.supply.common import ACETYLENE_STAYS_IN, whole
 from kerfdocket.quantity import COUNT, GAS_VOLUME, Measure, UnitSystem
 
@@ -218,7 +219,7 @@ def _fetch(
 
     stock_basis = Basis(
         _("Counted once, as much as the job states that states most of it."),
-        "the planner",
+        PLANNER,
         "stated",
     )
     return Fetch(
@@ -242,7 +243,7 @@ def _one(kind: CylinderKind, rows: list[_Row]) -> tuple[Span | None, Basis]:
         text = _("What it holds when full, as stated.")
         if kind.gas == "acetylene":
             text = _("What it holds when full, as stated, less a tenth that is left in it.")
-        basis = Basis(text, "the planner", "stated")
+        basis = Basis(text, PLANNER, "stated")
         return _usable(kind, Span.exact(kind.size_si)), basis
     stated = [row for row in rows if row.usable is not None and not row.is_assumed]
     assumed = [row for row in rows if row.usable is not None]
@@ -252,7 +253,7 @@ def _one(kind: CylinderKind, rows: list[_Row]) -> tuple[Span | None, Basis]:
         text = _("As the plans assume it, as none is stated.")
     usable = [row.usable for row in stated or assumed if row.usable is not None]
     most = max(usable, key=lambda span: span.value, default=None)
-    return most, Basis(text, "derived", least("derived", trust))
+    return most, Basis(text, DERIVED, least("derived", trust))
 
 
 def _beside(gas: str, jobs: list[Placed]) -> tuple[Estimate | None, list[str]]:
@@ -275,7 +276,7 @@ def _beside(gas: str, jobs: list[Placed]) -> tuple[Estimate | None, list[str]]:
         most, trusts = _greater(most, span), [*trusts, own.basis.trust]
     if not trusts:
         return None, notes
-    basis = Basis(_("The most that one of the jobs needs open at once."), "derived", least(*trusts))
+    basis = Basis(_("The most that one of the jobs needs open at once."), DERIVED, least(*trusts))
     key = f"pack.{gas}.beside"
     return _count(key, _("Open at once, side by side"), most, basis), notes
 
@@ -323,7 +324,7 @@ def _numbers(
                     "What the jobs take together over what one holds, rounded up; at least as many "
                     "as must be open at once."
                 ),
-                "derived",
+                DERIVED,
                 trust,
                 "n = max(⌈m / m_one⌉, n_at_once)",
             ),
@@ -337,7 +338,7 @@ def _numbers(
                     "What the jobs take together less what is on hand, over what one holds, "
                     "rounded up; with those on hand at least as many as must be open at once."
                 ),
-                "derived",
+                DERIVED,
                 trust,
                 "n = max(⌈(m − m_on_hand) / m_one⌉, n_at_once − n_on_hand)",
             ),
