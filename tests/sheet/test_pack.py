@@ -22,6 +22,7 @@ from kerfdocket.sheet import pack as pack_module
 from kerfdocket.sheet import sheet_pdf
 from kerfdocket.sheet.cover import cover_context, cover_html, cover_pdf
 from kerfdocket.sheet.pack import Progress, write_pack
+from sheet.sheets import sample_sheet
 
 pytestmark = pytest.mark.usefixtures("no_renderer_warning")
 
@@ -95,7 +96,7 @@ def test_each_job_begins_on_a_front_and_is_where_the_cover_says(made: Path) -> N
 def test_the_sheets_are_as_they_are_alone(made: Path) -> None:
     reader = _reader(made)
     for path, title in ((SAMPLE, "KD-0141"), (REFUSED, "KD-0144"), (PROPANE, "KD-0147")):
-        alone = pypdf.PdfReader(io.BytesIO(sheet_pdf(make_plan(load_job(path), REFERENCE))))
+        alone = pypdf.PdfReader(io.BytesIO(sample_sheet(path.stem)))
         [first, *_more] = [
             reader.get_destination_page_number(one)
             for one in reader.outline
