@@ -8,7 +8,7 @@ from pathlib import Path
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _, marked
 
-__all__ = ["reason_of", "write_atomically"]
+__all__ = ["make_folder", "reason_of", "write_atomically"]
 
 # What the system says most often when a file is in the way; it says it in English.
 _REASONS = {
@@ -30,6 +30,20 @@ def reason_of(error: OSError) -> str:
     """Return why a file could not be read or written, as the system says it."""
     reason = str(error.strerror)
     return _(reason) if reason in _REASONS else reason
+
+
+def make_folder(folder: Path) -> None:
+    """Make a folder and those above it, where they are not there yet.
+
+    Raises:
+        EnvironmentProblem: it cannot be made; the message says why.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise EnvironmentProblem(
+            _("cannot make {folder}: {reason}", folder=folder, reason=reason_of(error))
+        ) from error
 
 
 def write_atomically(path: Path, content: bytes) -> None:

@@ -11,6 +11,8 @@ import pytest
 
 from jobs import SAMPLES
 from kerfdocket.command import BAD_INPUT, GOOD, STOPPED, run
+from kerfdocket.command.pack import _teller
+from kerfdocket.sheet.pack import Progress
 
 SAMPLE = SAMPLES / "base-plates-12mm.toml"
 MACHINE = SAMPLES / "shear-blanks-40mm.toml"
@@ -129,10 +131,15 @@ def test_on_a_terminal_there_is_a_bar(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize("columns", ["1", "10", "24", "400"])
-def test_a_bar_never_is_wider_than_the_terminal(tmp_path, monkeypatch, columns):
+def test_a_bar_never_is_wider_than_the_terminal(monkeypatch, columns):
     monkeypatch.setenv("COLUMNS", columns)
-    _, errors = call("pack", REFUSED, "-o", tmp_path / "p.pdf", *FEW, errors=Terminal())
-    assert len(errors.split("\n")[0].lstrip("\r")) < max(int(columns), 2)
+    terminal = Terminal()
+    tell = _teller(["KD-0144", "KD-0145"], terminal)
+    tell(Progress(done=1, of=2, index=0))
+    tell(Progress(done=2, of=2, index=1))
+    drawn = terminal.getvalue().removesuffix("\n").split("\r")[1:]
+    assert len(drawn) == 2
+    assert all(len(line) < max(int(columns), 2) for line in drawn)
 
 
 def test_units_of_the_command_come_before_those_of_the_jobs(tmp_path):

@@ -30,8 +30,9 @@ from kerfdocket.job import (
     toml_text,
 )
 from kerfdocket.job.problems import model_in
+from kerfdocket.language import language_named, speaking
 from kerfdocket.quantity import UNIT_SYSTEMS, Measure, Within, parse_measure
-from kerfdocket.storage import write_atomically
+from kerfdocket.storage import make_folder, write_atomically
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
 SAMPLE = Path(__file__).parents[2] / "samples" / "base-plates-12mm.toml"
@@ -82,6 +83,23 @@ def test_saving_a_change_keeps_the_comments(tmp_path):
     save_raw(raw, copy, copy.read_bytes())
     assert read_raw(copy) == raw
     assert copy.read_text(encoding="utf-8").startswith("# Base plates")
+
+
+def test_what_no_file_can_hold_is_refused_at_its_field(tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_bytes(SAMPLE.read_bytes())
+    raw = read_raw(path)
+    raw["about"]["title"] = "half \ud800 of a pair"
+    raw["parts"][1]["name"] = "\udfff"
+    with pytest.raises(JobError) as failure:
+        save_raw(raw, path, path.read_bytes())
+    assert [problem.where for problem in failure.value.problems] == ["about.title", "parts.1.name"]
+    assert all("must be whole letters" in one.text for one in failure.value.problems)
+    str(failure.value).encode()  # it can itself be shown and written
+    assert path.read_bytes() == SAMPLE.read_bytes()
+    raw["about"]["title"], raw["parts"][1]["name"] = "a whole pair: \U0001f525", "P"
+    save_raw(raw, path, path.read_bytes())
+    assert read_raw(path) == raw
 
 
 def test_the_smallest_job_needs_only_four_things():
@@ -453,3 +471,19 @@ class TestWriting:
         write_atomically(link, b"new")
         assert link.is_symlink()
         assert target.read_bytes() == b"new"
+
+    def test_a_folder_is_made_with_those_above_it_once(self, tmp_path):
+        folder = tmp_path / "a" / "b"
+        make_folder(folder)
+        (folder / "kept.txt").write_bytes(b"kept")
+        make_folder(folder)
+        assert (folder / "kept.txt").read_bytes() == b"kept"
+
+    def test_says_in_the_language_spoken_why_it_cannot_make_a_folder(self, tmp_path):
+        in_the_way = tmp_path / "a"
+        in_the_way.write_bytes(b"")
+        with pytest.raises(EnvironmentProblem, match=r"cannot make .*a.b: Not a directory"):
+            make_folder(in_the_way / "b")
+        with speaking(language_named("de")), pytest.raises(EnvironmentProblem) as failure:
+            make_folder(in_the_way / "b")
+        assert "Not a directory" not in str(failure.value)

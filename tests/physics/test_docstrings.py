@@ -16,13 +16,14 @@ from kerfdocket.physics.steel import Composition
 _MODULES = sorted(
     module.name for module in pkgutil.iter_modules(physics.__path__) if module.name[0] != "_"
 )
+_FORMULAS = [name for name in _MODULES if name != "solve"]  # a means, no formula
 _DOCUMENTED = re.compile(r"^ {4,8}(\w+): .*\[([^\]]+)\]$", flags=re.MULTILINE)
 _ENTRY = re.compile(r"^ {4}(\w+): ", flags=re.MULTILINE)
 
 
 def _formulas() -> list[Any]:
     found = []
-    for name in _MODULES:
+    for name in _FORMULAS:
         module = import_module(f"kerfdocket.physics.{name}")
         for public in module.__all__:
             if inspect.isfunction(getattr(module, public)):

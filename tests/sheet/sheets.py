@@ -1,5 +1,6 @@
 """Plans and sheets of the samples, made once for all tests that look at them."""
 
+import logging
 from functools import cache
 
 from jobs import SAMPLES
@@ -25,5 +26,17 @@ def sample_plan(sample: str) -> Plan:
 
 @cache
 def sample_sheet(sample: str, is_fillable: bool = False) -> bytes:
-    """The PDF of a sample's plan."""
-    return sheet_pdf(sample_plan(sample), is_fillable)
+    """The PDF of a sample's plan; a warning of the renderer fails whoever asked for it first."""
+    renderer, refusing = logging.getLogger("weasyprint"), _Refusing(logging.WARNING)
+    renderer.addHandler(refusing)
+    try:
+        return sheet_pdf(sample_plan(sample), is_fillable)
+    finally:
+        renderer.removeHandler(refusing)
+
+
+class _Refusing(logging.Handler):
+    """Lets no record pass."""
+
+    def emit(self, record: logging.LogRecord) -> None:
+        raise AssertionError(record.getMessage())

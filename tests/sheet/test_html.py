@@ -20,7 +20,7 @@ from kerfdocket.quantity import GAUGE_PRESSURE, SPEED, TEMPERATURE
 from kerfdocket.resources import data_dir
 from kerfdocket.sheet import sheet_html
 from kerfdocket.sheet.context import traveller_context
-from kerfdocket.sheet.render import _environment
+from kerfdocket.sheet.templates import templates
 from sheet.hand_plan import (
     estimate,
     hand_job,
@@ -334,7 +334,7 @@ def test_a_plan_that_lacks_a_value_is_an_error_not_an_empty_cell() -> None:
 
 
 def test_templates_are_strict_escaped_and_sandboxed() -> None:
-    environment = _environment(data_dir("sheet_templates"))
+    environment = templates()
     assert environment.undefined is StrictUndefined
     assert environment.autoescape is True
     with pytest.raises(UndefinedError):
@@ -348,12 +348,12 @@ def test_templates_are_strict_escaped_and_sandboxed() -> None:
 def test_templates_do_no_arithmetic() -> None:
     from jinja2 import nodes
 
-    environment = _environment(data_dir("sheet_templates"))
+    environment = templates()
     arithmetic = (nodes.Add, nodes.Sub, nodes.Mul, nodes.Div, nodes.FloorDiv, nodes.Mod, nodes.Pow)
     folder = data_dir("sheet_templates")
-    templates = sorted(folder.rglob("*.j2"))
-    assert len(templates) >= 2
-    for path in templates:
+    paths = sorted(folder.rglob("*.j2"))
+    assert len(paths) >= 2
+    for path in paths:
         tree = environment.parse(path.read_text(encoding="utf-8"))
         assert not list(tree.find_all(arithmetic)), path
         assert not list(tree.find_all(nodes.Filter)), path

@@ -1,7 +1,6 @@
 """A pack's PDF: cover, sheets as they are alone, bookmarks, files, and what becomes of failures."""
 
 import io
-import logging
 import re
 from collections.abc import Iterator
 from concurrent.futures.process import BrokenProcessPool
@@ -23,19 +22,13 @@ from kerfdocket.sheet import pack as pack_module
 from kerfdocket.sheet import sheet_pdf
 from kerfdocket.sheet.cover import cover_context, cover_html, cover_pdf
 from kerfdocket.sheet.pack import Progress, write_pack
+from sheet.sheets import sample_sheet
+
+pytestmark = pytest.mark.usefixtures("no_renderer_warning")
 
 REFERENCE = load_reference()
 SAMPLE, REFUSED = SAMPLES / "base-plates-12mm.toml", SAMPLES / "refused-stainless.toml"
 PROPANE, AMERICAN = SAMPLES / "winter-yard-30mm.toml", SAMPLES / "ramp-feet-1in.toml"
-
-
-@pytest.fixture(autouse=True)
-def _no_warning(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
-    """Any warning of the renderer fails the test that caused it."""
-    with caplog.at_level(logging.WARNING, logger="weasyprint"):
-        yield
-    warned = [one.getMessage() for one in caplog.get_records("call") if one.name == "weasyprint"]
-    assert warned == []
 
 
 def _long_job(parts: int) -> Job:
@@ -103,7 +96,7 @@ def test_each_job_begins_on_a_front_and_is_where_the_cover_says(made: Path) -> N
 def test_the_sheets_are_as_they_are_alone(made: Path) -> None:
     reader = _reader(made)
     for path, title in ((SAMPLE, "KD-0141"), (REFUSED, "KD-0144"), (PROPANE, "KD-0147")):
-        alone = pypdf.PdfReader(io.BytesIO(sheet_pdf(make_plan(load_job(path), REFERENCE))))
+        alone = pypdf.PdfReader(io.BytesIO(sample_sheet(path.stem)))
         [first, *_more] = [
             reader.get_destination_page_number(one)
             for one in reader.outline

@@ -2,11 +2,9 @@
 
 import hashlib
 import io
-import logging
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,16 +19,9 @@ from kerfdocket.sheet import sheet_html, sheet_pdf, write_sheet
 from kerfdocket.sheet.render import folder_fetcher, html_to_pdf
 from sheet.hand_plan import hand_job, hand_plan, stop, with_findings
 
+pytestmark = pytest.mark.usefixtures("no_renderer_warning")
+
 A4_PT = (595.28, 841.89)  # ISO 216: 210 mm x 297 mm
-
-
-@pytest.fixture(autouse=True)
-def _no_warning(caplog: pytest.LogCaptureFixture) -> Iterator[None]:
-    """Any warning of the renderer fails the test that caused it."""
-    with caplog.at_level(logging.WARNING, logger="weasyprint"):
-        yield
-    warned = [one.getMessage() for one in caplog.get_records("call") if one.name == "weasyprint"]
-    assert warned == []
 
 
 @pytest.fixture(scope="module")

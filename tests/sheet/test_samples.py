@@ -1,27 +1,16 @@
 """Every sample's sheet: two pages, nothing lost, and an unfit job is a draft."""
 
 import io
-import logging
 from pathlib import Path
 
 import pypdf
 import pytest
 
-from kerfdocket.job import load_job
-from kerfdocket.planning import Plan, make_plan
-from kerfdocket.reference import Reference, load_reference
-from kerfdocket.sheet import sheet_pdf
+import jobs
+from kerfdocket.sheet.context import traveller_context
+from sheet.sheets import sample_plan, sample_sheet
 
-SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
-
-
-@pytest.fixture(scope="module")
-def reference() -> Reference:
-    return load_reference()
-
-
-def _plan(path: Path, reference: Reference) -> Plan:
-    return make_plan(load_job(path), reference)
+SAMPLES = sorted(jobs.SAMPLES.glob("*.toml"))
 
 
 def test_there_are_samples() -> None:
@@ -29,13 +18,9 @@ def test_there_are_samples() -> None:
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_sample_is_one_sheet_of_paper(
-    path: Path, reference: Reference, caplog: pytest.LogCaptureFixture
-) -> None:
-    plan = _plan(path, reference)
-    with caplog.at_level(logging.WARNING, logger="weasyprint"):
-        reader = pypdf.PdfReader(io.BytesIO(sheet_pdf(plan)))
-    assert [one.getMessage() for one in caplog.records if one.name == "weasyprint"] == []
+def test_sample_is_one_sheet_of_paper(path: Path) -> None:
+    plan = sample_plan(path.stem)
+    reader = pypdf.PdfReader(io.BytesIO(sample_sheet(path.stem)))
     assert len(reader.pages) == 2
     # Lines end at hyphens too, so words are compared without the spaces between them.
     front, back = ("".join(page.extract_text().split()) for page in reader.pages)
@@ -58,12 +43,8 @@ def test_sample_is_one_sheet_of_paper(
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_sample_prints_no_unverified_setting_as_an_instruction(
-    path: Path, reference: Reference
-) -> None:
-    from kerfdocket.sheet.context import traveller_context
-
-    plan = _plan(path, reference)
+def test_sample_prints_no_unverified_setting_as_an_instruction(path: Path) -> None:
+    plan = sample_plan(path.stem)
     front = traveller_context(plan).front
     values = [value for block in front.blocks for value in (block.regulator, block.torch)]
     keys = [

@@ -14,7 +14,6 @@ from PySide6.QtGui import QImage, QPainter
 from PySide6.QtSvg import QSvgRenderer
 
 from jobs import SAMPLES, make_job
-from kerfdocket.job import load_job
 from kerfdocket.language import ENGLISH, PSEUDO, speaking
 from kerfdocket.planning import Plan, make_plan
 from kerfdocket.reference import load_reference
@@ -22,6 +21,7 @@ from kerfdocket.resources import data_dir
 from kerfdocket.sheet import sheet_html, sheet_pdf
 from kerfdocket.sheet.context import Layout, traveller_context
 from kerfdocket.sheet.render import _lay_out
+from sheet.sheets import sample_plan, sample_sheet
 
 REFERENCE = load_reference()
 FOLDER = data_dir("sheet_templates") / "shared" / "signs"
@@ -261,8 +261,7 @@ def test_signs_give_way_before_the_front_is_parted(room) -> None:
 
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
 def test_every_sample_shows_its_signs_on_its_one_front(path: Path) -> None:
-    plan = make_plan(load_job(path), REFERENCE)
-    content = sheet_pdf(plan)
+    plan, content = sample_plan(path.stem), sample_sheet(path.stem)
     assert len(pypdf.PdfReader(io.BytesIO(content)).pages) == 2
     shown = sum("ISO 7010" in text for text in _alternatives(content))
     assert shown == len(plan.signs) > 0

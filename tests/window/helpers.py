@@ -4,9 +4,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QLineEdit, QWidget
 from pytestqt.qtbot import QtBot
 
+from kerfdocket.window.fields import Field
 from kerfdocket.window.main_window import MainWindow
 
-__all__ = ["choose", "clear", "fill_in", "type_in"]
+__all__ = ["choose", "clear", "cut_off", "fill_in", "show_all_fields", "type_in"]
 
 
 def type_in(qtbot: QtBot, window: MainWindow, where: str, text: str) -> None:
@@ -44,3 +45,24 @@ def fill_in(qtbot: QtBot, window: MainWindow) -> None:
     choose(qtbot, window, "fuel.gas", "propane")
     type_in(qtbot, window, "plate.grade", "S355J2")
     type_in(qtbot, window, "plate.thickness", "12 mm")
+
+
+def show_all_fields(window: MainWindow) -> list[Field]:
+    """Bring every field of the form into sight, with a row in each list."""
+    form = window.panes.form
+    for where in ("oxygen.cylinders", "fuel.cylinders", "parts"):
+        form.add_wanted.emit(where)
+    for field in form.fields():
+        form.reveal(field.where)
+    seen = [field for field in form.fields() if field.isVisible()]
+    assert len(seen) > 100
+    return seen
+
+
+def cut_off(fields: list[Field]) -> list[str]:
+    """Return the fields that have less room than they ask for."""
+    return [
+        field.where
+        for field in fields
+        if field.editor.width() < field.editor_room or field.width() < field.room
+    ]

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kerfdocket.job import in_order, read_job, read_raw, save_raw
+from kerfdocket.window.autosave import DraftFolder, write_draft
 from kerfdocket.window.document import Document
 from kerfdocket.window.layout import PANELS, STAGE_PLACES, Fold, Repeat, Section, headings
 from kerfdocket.window.services import load_file
@@ -229,3 +230,12 @@ def test_a_new_file_is_in_the_order_of_the_form_and_readable() -> None:
 )
 def test_places_are_said_in_words(where: str, words: str) -> None:
     assert place_of(where, headings()) == words
+
+
+def test_a_copy_of_unsaved_work_holds_what_no_file_can(tmp_path: Path) -> None:
+    raw = {"kerfdocket-job": 1, "about": {"title": "half \ud800 of a pair, ½ of a plate"}}
+    folder = DraftFolder(tmp_path)
+    write_draft(tmp_path / "other.draft", raw, None, "2026-11-25 08:00:00")
+    [draft] = folder.left_behind()
+    assert draft.raw == raw
+    folder.close()

@@ -13,7 +13,7 @@ from kerfdocket.job import load_job
 from kerfdocket.window.looks import ElidedLabel
 from kerfdocket.window.main_window import MainWindow
 from window.conftest import WAIT_MS, OpenWindow
-from window.helpers import choose, clear, fill_in, type_in
+from window.helpers import choose, clear, cut_off, fill_in, show_all_fields, type_in
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "base-plates-12mm.toml"
 
@@ -290,24 +290,11 @@ def test_on_a_small_screen_nothing_is_cut_off(
     qtbot: QtBot, open_window: OpenWindow, units: str
 ) -> None:
     window = open_window()
-    form = window.panes.form
-    for where in ("oxygen.cylinders", "fuel.cylinders", "parts"):
-        form.add_wanted.emit(where)
+    seen = show_all_fields(window)
     choose(qtbot, window, "units", units)
-    for field in form.fields():
-        form.reveal(field.where)
-    seen = [field for field in form.fields() if field.isVisible()]
-    assert len(seen) > 100
-
-    def cut_off() -> list[str]:
-        return [
-            field.where
-            for field in seen
-            if field.editor.width() < field.editor_room or field.width() < field.room
-        ]
-
-    qtbot.waitUntil(lambda: cut_off() == [], timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: cut_off(seen) == [], timeout=WAIT_MS)
     assert max(field.editor_room for field in seen) > 100  # of pixels: it is measured
+    form = window.panes.form
     table = form.parts.view
     assert table.horizontalScrollBar().maximum() == 0
     for column in range(table.model().columnCount()):

@@ -63,7 +63,7 @@ from kerfdocket.window.values import ValuesDialog
 from kerfdocket.window.work import WorkDialog
 from window import fakes
 from window.conftest import WAIT_MS, Answers, OpenWindow
-from window.helpers import choose, type_in
+from window.helpers import choose, cut_off, show_all_fields, type_in
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "base-plates-12mm.toml"
 GERMAN = language_named("de")
@@ -679,23 +679,9 @@ def test_longer_texts_are_not_cut_off_on_a_small_screen(
 ) -> None:
     set_language(language)
     window = open_window()
-    form = window.panes.form
-    for where in ("oxygen.cylinders", "fuel.cylinders", "parts"):
-        form.add_wanted.emit(where)
-    for field in form.fields():
-        form.reveal(field.where)
-    seen = [field for field in form.fields() if field.isVisible()]
-    assert len(seen) > 100
-
-    def cut_off() -> list[str]:
-        return [
-            field.where
-            for field in seen
-            if field.editor.width() < field.editor_room or field.width() < field.room
-        ]
-
-    qtbot.waitUntil(lambda: cut_off() == [], timeout=WAIT_MS)
-    table = form.parts.view
+    seen = show_all_fields(window)
+    qtbot.waitUntil(lambda: cut_off(seen) == [], timeout=WAIT_MS)
+    table = window.panes.form.parts.view
     for column in range(table.model().columnCount()):
         shown = table.horizontalHeader().sectionSizeHint(column)
         assert table.columnWidth(column) >= max(shown, table.sizeHintForColumn(column))

@@ -3,7 +3,7 @@
 import difflib
 
 from kerfdocket.errors import InputError
-from kerfdocket.language import _, decimal_text, marked
+from kerfdocket.language import _, decimal_text, marked, titled
 from kerfdocket.planning import Estimate, Plan, Spell
 from kerfdocket.planning.model import said_source
 
@@ -65,11 +65,6 @@ def _change_lines(plan: Plan) -> list[str]:
     return lines
 
 
-def _heading(stage: str) -> str:
-    said = _(stage)
-    return said[:1].upper() + said[1:]
-
-
 def plan_text(plan: Plan) -> str:
     """Return a plan as lines for a terminal."""
     job = plan.job
@@ -80,7 +75,7 @@ def plan_text(plan: Plan) -> str:
     lines += ["", f"{nozzle}  {plan.nozzle_text}"]
     for stage in plan.stages:
         if stage.estimates:
-            lines += ["", _heading(stage.name)]
+            lines += ["", titled(_(stage.name))]
             lines += [_line(estimate) for estimate in stage.estimates]
     lines += _change_lines(plan)
     volumes = _(

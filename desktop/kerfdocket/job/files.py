@@ -16,7 +16,7 @@ from tomlkit.items import AoT
 from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.job.carried import job_text_in_pdf
 from kerfdocket.job.models import Job
-from kerfdocket.job.problems import JobError, Problem, model_in, read_job
+from kerfdocket.job.problems import JobError, Problem, half_letters, model_in, read_job
 from kerfdocket.language import ENGLISH, _, marked, speaking
 from kerfdocket.quantity import Measure
 from kerfdocket.storage import reason_of, write_atomically
@@ -281,8 +281,11 @@ def save_raw(raw: Mapping[str, Any], path: Path, onto: bytes = b"") -> bytes:
         What was written.
 
     Raises:
+        JobError: a text holds half of a letter, which no file can; the old file is untouched.
         EnvironmentProblem: it cannot be written; the old file is untouched.
     """
+    if problems := tuple(half_letters(raw)):
+        raise JobError(problems, str(path))
     mark = _BOM if onto.startswith(_BOM) else b""
     line_end = "\r\n" if b"\r\n" in onto else "\n"
     text = toml_text(raw, onto.removeprefix(_BOM).decode().replace("\r\n", "\n"))

@@ -4,7 +4,8 @@ import difflib
 import math
 import types
 import typing
-from collections.abc import Mapping
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +15,7 @@ from kerfdocket.errors import InputError
 from kerfdocket.job.models import FORMAT_VERSION, Job
 from kerfdocket.language import _, in_language, marked
 
-__all__ = ["JobError", "Problem", "field_at", "model_in", "read_job"]
+__all__ = ["JobError", "Problem", "field_at", "half_letters", "model_in", "read_job"]
 
 
 @dataclass(frozen=True)
@@ -212,6 +213,28 @@ def _described(path: tuple[int | str, ...]) -> str:
 def _shown(value: object) -> str:
     text = str(value).lower() if isinstance(value, bool) else repr(value)
     return text if len(text) <= 60 else text[:57] + "..."
+
+
+def half_letters(raw: object, where: str = "") -> Iterator[Problem]:
+    """Yield a problem for each text that no file can hold: one with half of a surrogate pair.
+
+    Args:
+        raw: keys and values, nested, as a form holds them.
+        where: path to them; empty for the job as a whole.
+    """
+    if isinstance(raw, str):
+        if any(unicodedata.category(letter) == "Cs" for letter in raw):
+            wanted = _(_WANTED["string_unicode"])
+            said = _("{given} cannot be used: {wanted}", given=_shown(raw), wanted=wanted)
+            yield Problem(where, said)
+        return
+    inner: Iterable[tuple[object, object]] = ()
+    if isinstance(raw, Mapping):
+        inner = raw.items()
+    elif isinstance(raw, list):
+        inner = enumerate(raw)
+    for step, value in inner:
+        yield from half_letters(value, f"{where}.{step}" if where else str(step))
 
 
 def read_job(raw: Mapping[str, Any]) -> Job:

@@ -17,7 +17,7 @@ from kerfdocket.language._say import (
     set_language,
     speaking,
 )
-from kerfdocket.language._write import date_text, decimal_text, in_language, listed
+from kerfdocket.language._write import date_text, decimal_text, in_language, listed, titled
 
 __all__ = [
     "ENGLISH",
@@ -38,4 +38,5 @@ __all__ = [
     "sense",
     "set_language",
     "speaking",
+    "titled",
 ]

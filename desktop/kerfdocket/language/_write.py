@@ -7,7 +7,7 @@ from functools import cache
 from kerfdocket.language._catalogs import ENGLISH, PSEUDO
 from kerfdocket.language._say import _, current_language
 
-__all__ = ["date_text", "decimal_text", "in_language", "listed"]
+__all__ = ["date_text", "decimal_text", "in_language", "listed", "titled"]
 
 _LIKE_ENGLISH = {ENGLISH.code, PSEUDO.code}
 
@@ -62,3 +62,12 @@ def listed(items: Sequence[str]) -> str:
     if len(items) < 2:
         return "".join(items)
     return _("{items} and {last_item}", items=", ".join(items[:-1]), last_item=items[-1])
+
+
+def titled(words: str) -> str:
+    """Return words as a heading or the begin of a sentence: a capital first, the rest as it is.
+
+    >>> titled("natural gas")
+    'Natural gas'
+    """
+    return words[:1].upper() + words[1:]

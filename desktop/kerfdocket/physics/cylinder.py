@@ -1,8 +1,8 @@
 """Content of an oxygen cylinder. Volume times pressure is wrong by 7 to 25 %."""
 
 from kerfdocket.physics import _checks
-from kerfdocket.physics._solve import falling_root
 from kerfdocket.physics.gas import REFERENCE_PRESSURE_ABS_PA, REFERENCE_TEMPERATURE_K, Gas
+from kerfdocket.physics.solve import falling_root
 
 __all__ = [
     "oxygen_compressibility",

@@ -7,9 +7,9 @@ would understate a loss of 10 to 50 % of the pressure by up to a fifth.
 import math
 
 from kerfdocket.physics import _checks
-from kerfdocket.physics._solve import falling_root
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.orifice import bore_flow_kg_s, linear_compressibility
+from kerfdocket.physics.solve import falling_root
 
 __all__ = [
     "CannotPass",

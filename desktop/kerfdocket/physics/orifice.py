@@ -6,8 +6,8 @@ The bore of a divergent nozzle is its throat, never its outlet.
 import math
 
 from kerfdocket.physics import _checks
-from kerfdocket.physics._solve import falling_root
 from kerfdocket.physics.gas import Gas
+from kerfdocket.physics.solve import falling_root
 
 __all__ = [
     "bore_flow_kg_s",

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from kerfdocket.job import Fuel, Hose, Job, Oxygen, Regulator
-from kerfdocket.language import _, decimal_text, marked, sense
+from kerfdocket.language import _, decimal_text, marked, sense, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.leak import (
@@ -117,7 +117,7 @@ def plan_before_lighting(job: Job, setting: SettingResult, line: LineResult) -> 
         ),
         _found(
             job,
-            _Tested("fuel", _(fuel.gas).capitalize(), setting.fuel, fuel, _FUEL_STEP_PA),
+            _Tested("fuel", titled(_(fuel.gas)), setting.fuel, fuel, _FUEL_STEP_PA),
             findings,
         ),
     )

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _, decimal_text, marked
+from kerfdocket.language import _, decimal_text, marked, titled
 from kerfdocket.physics.kerf import oxygen_utilisation
 from kerfdocket.planning.keys import (
     NONE,
@@ -19,6 +19,7 @@ from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.preheat import preheat_fuel_kg
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.sources import DERIVED, NO_SOURCE, PLANNER, THIS_PROGRAM
 from kerfdocket.planning.steel import SteelResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.table import general_text, join_sources
@@ -83,14 +84,14 @@ def plan_cut(
     length = estimate(
         "cut.length",
         Span.exact(length_m),
-        Basis(_("Cut length of one piece times pieces, over all parts."), "the planner", "stated"),
+        Basis(_("Cut length of one piece times pieces, over all parts."), PLANNER, "stated"),
     )
     starts = estimate(
         "cut.starts",
         Span.exact(float(edge_starts + pierces)),
         Basis(
             _("{edge} from an edge, {pierced} pierced.", edge=edge_starts, pierced=pierces),
-            "the planner",
+            PLANNER,
             "stated",
         ),
     )
@@ -119,7 +120,7 @@ def _count(job: Job, findings: list[Finding]) -> tuple[float, int, int]:
                 "parts",
                 _("No part is listed; everything is worked out for one metre of cut from an edge."),
                 _("List the parts with their cut lengths."),
-                "this program",
+                THIS_PROGRAM,
             )
         )
         return 1.0, 1, 0
@@ -200,7 +201,7 @@ def _speed(
                 rule.source,
             )
         )
-    return estimate(key, span, Basis(text[:1].upper() + text[1:], source, trust))
+    return estimate(key, span, Basis(titled(text), source, trust))
 
 
 def _kerf(
@@ -332,7 +333,7 @@ def _preheat_time(
             "Gas to preheat over the flow of the torch's own flame; a heating torch or burner is "
             "quicker, in proportion to its gas."
         ),
-        join_sources("derived", marked("share of the heat that reaches the plate assumed")),
+        join_sources(DERIVED, marked("share of the heat that reaches the plate assumed")),
         "common practice, no source",
         "t = m_preheat / q_fuel",
     )
@@ -375,7 +376,7 @@ def _flame_time(
         needed.append(preheat)
     basis = Basis(
         text,
-        "derived",
+        DERIVED,
         least("derived", *(one.basis.trust for one in needed)),
         equation,
     )
@@ -392,7 +393,7 @@ def _clock_time(job: Job, reference: Reference, flame: Estimate, starts: int) ->
         "Time on the flame, 10 min (5 to 20) to set up and shut down, 1 min (0.5 to 3) for each "
         "start."
     )
-    source = "common practice, no source"
+    source = NO_SOURCE
     if job.fuel.gas == "propane":
         factor = reference.propane_time_factor
         total = total.times(Span.of(factor))

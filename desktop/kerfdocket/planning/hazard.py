@@ -1,5 +1,6 @@
 """Stage 10: what can hurt someone at this job, from its own facts."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
@@ -8,6 +9,7 @@ from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.model import Caution, Finding, Protection, Sign, StageResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.setting import SettingResult
+from kerfdocket.planning.sources import NO_SOURCE
 from kerfdocket.planning.steel import SteelResult
 from kerfdocket.reference import Reference
 from kerfdocket.reference.protection import FilterShade
@@ -57,7 +59,7 @@ def plan_hazard(
         cut: the cut stage.
 
     Returns:
-        Cautions and protective equipment.
+        Cautions, protective equipment and the safety signs for both.
     """
     facts = _facts(job, reference, plate, steel, cut)
     rows = list(reference.hazards_for(facts))
@@ -76,11 +78,11 @@ def plan_hazard(
         )
         for row in rows
     )
-    protections = [
-        Protection(_(row.item), _(row.text), row.source, row.trust)
-        for row in reference.protective_for(facts)
-    ]
-    protections = [*_shades(reference, plate, setting), *protections]
+    to_wear = reference.protective_for(facts)
+    protections = (
+        *_shades(reference, plate, setting),
+        *(Protection(_(row.item), _(row.text), row.source, row.trust) for row in to_wear),
+    )
     findings: list[Finding] = []
     if job.site.closed_container:
         findings.append(
@@ -92,7 +94,7 @@ def plan_hazard(
                     "Only after a qualified person has cleaned, tested and released it in "
                     "writing; then plan it as an open part."
                 ),
-                "common practice, no source",
+                NO_SOURCE,
             )
         )
     if job.site.place == "confined space":
@@ -108,8 +110,8 @@ def plan_hazard(
                 join_sources("29 CFR 1910.252(c)", marked("local rules come first")),
             )
         )
-    signs = _signs(job, reference, facts)
-    return HazardResult("hazard", (), tuple(findings), cautions, tuple(protections), signs)
+    signs = _signs(job, reference, [row.key for row in rows], [row.item for row in to_wear])
+    return HazardResult("hazard", (), tuple(findings), cautions, protections, signs)
 
 
 def _facts(
@@ -135,19 +137,15 @@ def _facts(
     return frozenset(facts)
 
 
-def _signs(job: Job, reference: Reference, facts: frozenset[str]) -> tuple[Sign, ...]:
-    cautions = {row.key for row in reference.hazards_for(facts)}
+def _signs(
+    job: Job, reference: Reference, cautions: Iterable[str], items: Iterable[str]
+) -> tuple[Sign, ...]:
+    """Return the signs that keys of hazards and protective equipment call for."""
     if job.oxygen.comes_from_main and job.fuel.comes_from_main:
-        cautions.discard("cylinder-upright")  # a sign for what is not there teaches to look past
-    items = [row.item for row in reference.protective_for(facts)]
+        # A sign for what is not there teaches to look past.
+        cautions = set(cautions) - {"cylinder-upright"}
     return tuple(
-        Sign(
-            row.sign,
-            _(row.referent),
-            _(row.condition) if row.condition else "",
-            row.source,
-            row.trust,
-        )
+        Sign(row.sign, _(row.referent), _(row.condition), row.source, row.trust)
         for row in reference.signs_for(cautions, items)
     )
 

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from kerfdocket.job import Arrestor, Hose, Job, Outlet, Regulator
-from kerfdocket.language import _, counted, marked, sense
+from kerfdocket.language import _, counted, marked, sense, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import NONE, Span, estimate, first_reason, span_of, withheld
 from kerfdocket.planning.model import (
@@ -192,7 +192,7 @@ def _sides(job: Job, setting: SettingResult) -> tuple[_Side, ...]:
         _Side(
             "fuel",
             "fuel",
-            _(fuel.gas).capitalize(),
+            titled(_(fuel.gas)),
             fuel.gas,
             setting.fuel,
             setting["setting.fuel_pressure"],

@@ -7,6 +7,7 @@ from kerfdocket.language import _, counted, marked
 from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.keys import Span, estimate
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult
+from kerfdocket.planning.sources import NO_SOURCE, PLANNER
 from kerfdocket.reference import Reference
 
 __all__ = ["PlateResult", "plan_plate"]
@@ -57,14 +58,14 @@ def plan_plate(job: Job, reference: Reference) -> PlateResult:
         basis = Basis(text, source, "stated")
     else:
         thickness = Span.exact(nominal_m)
-        basis = Basis(_("Nominal thickness; no reading was given."), "the planner", "stated")
+        basis = Basis(_("Nominal thickness; no reading was given."), PLANNER, "stated")
         findings.append(
             Finding(
                 "note",
                 "plate.readings",
                 _("The plate was not measured; the nominal thickness is used."),
                 _("Measure at three places or more and enter the readings."),
-                "common practice, no source",
+                NO_SOURCE,
             )
         )
     lowest = estimate("plate.thickness_lowest", Span.exact(thickness.low), basis)
@@ -116,7 +117,7 @@ def _judge(
                         "Measure again; if the reading is right, this is another plate: correct "
                         "the nominal thickness."
                     ),
-                    "common practice, no source",
+                    NO_SOURCE,
                 )
             )
         elif tolerance and not (tolerance.lower_m - slack <= off <= tolerance.upper_m + slack):

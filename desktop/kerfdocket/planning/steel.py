@@ -13,6 +13,7 @@ from kerfdocket.physics.steel import (
 from kerfdocket.planning.keys import Span, estimate, from_stated, none_needed, withheld
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult, least
 from kerfdocket.planning.plate import PlateResult
+from kerfdocket.planning.sources import NO_SOURCE
 from kerfdocket.reference import Reference
 from kerfdocket.reference.steels import Grade
 from kerfdocket.reference.table import general_text, join_sources
@@ -259,7 +260,7 @@ def _preheat(
                     family=_(family),
                 ),
                 _("Take it from the plate maker's instructions and enter it as preheat."),
-                "common practice, no source",
+                NO_SOURCE,
             )
         )
         reason = _("{family}: the plate maker's instructions say it", family=_(family))

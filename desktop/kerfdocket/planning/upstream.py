@@ -5,6 +5,7 @@ from kerfdocket.physics.air import AIR
 from kerfdocket.physics.arrestor import arrestor_inlet_gauge_pa
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.hose import CannotPass, hose_inlet_gauge_pa, hose_tail_loss_coefficient
+from kerfdocket.physics.solve import falling_root
 from kerfdocket.planning.keys import Span
 
 __all__ = [
@@ -22,7 +23,6 @@ TAIL_BORE_RATIO = Span(0.9, 0.8, 0.7)
 # What an arrestor takes of the pressure behind it where its loss is not stated: assumed, common
 # practice, no source.
 ASSUMED_LOSS = Span(0.0, 0.05, 0.1)
-_STEPS = 50  # of halving: to the last digit of a float
 
 
 class ArrestorUnreadable(ValueError):
@@ -147,17 +147,13 @@ def left_at_torch_pa(
         ValueError: something is outside what the formulas are good for.
     """
 
-    def needs_more(torch_pa: float) -> bool:
+    def to_spare(torch_pa: float) -> float:
         try:
             needed = regulator_gauge_pa(job, gas, hose, arrestor, torch_pa, flow_kg_s)
         except CannotPass:
-            return True
-        return needed > regulator_pa
+            return -1.0
+        return regulator_pa - needed
 
-    if needs_more(0.0):
+    if to_spare(0.0) < 0.0:
         raise CannotPass(f"nothing of {regulator_pa / 1e5:.4g} bar is left at the torch")
-    low, high = 0.0, regulator_pa
-    for _ in range(_STEPS):
-        middle = (low + high) / 2.0
-        low, high = (low, middle) if needs_more(middle) else (middle, high)
-    return low
+    return falling_root(to_spare, 0.0, regulator_pa)

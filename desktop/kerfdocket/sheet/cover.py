@@ -1,7 +1,6 @@
 """The cover of a pack: what to fetch, in which order to cut, where each job's sheet begins."""
 
 import io
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -9,7 +8,7 @@ from itertools import groupby
 from pypdf import PdfReader
 
 from kerfdocket import __version__
-from kerfdocket.language import _, counted, marked, review_note, sense
+from kerfdocket.language import _, counted, marked, review_note, sense, titled
 from kerfdocket.planning.model import Estimate
 from kerfdocket.planning.pack import (
     Fetch,
@@ -21,17 +20,15 @@ from kerfdocket.planning.pack import (
     PackedJob,
     Total,
     cylinder_text,
-    mixing_text,
     places_text,
-    torch_text,
 )
-from kerfdocket.resources import data_dir
-from kerfdocket.sheet.context import _plain
-from kerfdocket.sheet.render import _environment, html_to_pdf
+from kerfdocket.planning.words import mixing_text, torch_text
+from kerfdocket.sheet.render import html_to_pdf
+from kerfdocket.sheet.templates import templates
+from kerfdocket.sheet.text import page_words, plain, tied
 
 __all__ = ["Cover", "cover_context", "cover_html", "cover_pdf", "pack_title"]
 
-_PLACE = re.compile(r"\{\w+\}")
 _MOST_TRIES = 4  # of page numbers: more digits may make the cover a page longer, once
 _FOOT = marked(
     "The sheet of each job comes before this cover; the nozzle maker’s own chart, local rules, the "
@@ -190,7 +187,7 @@ def cover_context(
         drafts=tuple(_job(job, pages) for job in pack.drafts),
         notes=tuple(_notes(pack)),
         foot=f"{_(_FOOT)} {review_note()}".strip(),
-        page_words=tuple(_PLACE.split(_("cover, page {page} of {pages}"))),
+        page_words=page_words(_("cover, page {page} of {pages}")),
     )
 
 
@@ -223,14 +220,14 @@ def _amount(total: Total, is_all_guide: bool) -> str:
     if one.is_withheld:
         return "—"
     is_guide = one.is_unverified and not is_all_guide
-    return _said(_tied(one.value_text), one.range_text, is_guide, total.is_at_least)
+    return _said(tied(one.value_text), one.range_text, is_guide, total.is_at_least)
 
 
 def _time(total: Total) -> str:
     one = total.estimate
     if one.value_si is None or one.low_si is None or one.high_si is None:
         return "—"
-    low, value, high = (_tied(_hours(end)) for end in (one.low_si, one.value_si, one.high_si))
+    low, value, high = (tied(_hours(end)) for end in (one.low_si, one.value_si, one.high_si))
     span = _("{low} to {high}", low=low, high=high)
     return _said(value, span, one.is_unverified, total.is_at_least)
 
@@ -247,18 +244,12 @@ def _is_all_guide(estimates: Iterable[Estimate]) -> bool:
     return all(one.is_unverified or one.is_withheld for one in estimates)
 
 
-def _tied(text: str) -> str:
-    """A number is not parted from its unit at the end of a line."""
-    return text.replace(" ", "\u00a0")
-
-
 def _gas_name(gas: str) -> str:
-    name = _(gas)
-    return name[:1].upper() + name[1:]
+    return titled(_(gas))
 
 
 def _missing(one: Missing) -> str:
-    return _("Without job {place}: {reason}.", place=one.place, reason=_plain(one.reason))
+    return _("Without job {place}: {reason}.", place=one.place, reason=plain(one.reason))
 
 
 def _in_rows(facts: tuple[Fact, ...]) -> tuple[tuple[Fact, ...], ...]:
@@ -290,7 +281,7 @@ def _facts(pack: Pack, sides: Sequence[int], cover_sides: int) -> Iterable[Fact]
 
 def _warnings(pack: Pack, not_read: Sequence[str]) -> Iterable[str]:
     if not_read:
-        files = _plain(", ".join(not_read))
+        files = plain(", ".join(not_read))
         yield _("Not in this pack, as no sheet could be made of them: {files}.", files=files)
     if pack.drafts:
         yield counted(
@@ -307,7 +298,7 @@ def _warnings(pack: Pack, not_read: Sequence[str]) -> Iterable[str]:
                 "{gas}: the tank holds {volume}, less than its jobs take. Have it filled before "
                 "the work begins.",
                 gas=_gas_name(outlet.gas),
-                volume=_tied(outlet.available.value_text),
+                volume=tied(outlet.available.value_text),
             )
 
 
@@ -322,7 +313,7 @@ def _gas(gas: GasTotal, is_all_guide: bool) -> GasLine:
 
 
 def _cylinders(pack: Pack, fetch: Fetch, is_all_guide: bool) -> CylinderLine:
-    volume = _tied(fetch.one.value_text)
+    volume = tied(fetch.one.value_text)
     counted_as = ""
     if not fetch.one.is_withheld:
         counted_as = (
@@ -332,7 +323,7 @@ def _cylinders(pack: Pack, fetch: Fetch, is_all_guide: bool) -> CylinderLine:
         )
     on_hand = sense("of cylinders on hand", "none")
     if fetch.on_hand:
-        has = _tied(fetch.available.value_text)
+        has = tied(fetch.available.value_text)
         on_hand = _("{count} with {volume}", count=fetch.on_hand, volume=has)
     notes = list(fetch.notes)
     if fetch.fetch.is_withheld:
@@ -351,14 +342,14 @@ def _cylinders(pack: Pack, fetch: Fetch, is_all_guide: bool) -> CylinderLine:
         fetch=_number(fetch.fetch, is_all_guide, is_at_least),
         is_firm=not fetch.fetch.is_unverified and not fetch.fetch.is_withheld,
         jobs=places_text(fetch.jobs),
-        notes=tuple(_plain(note) for note in notes),
+        notes=tuple(plain(note) for note in notes),
     )
 
 
 def _outlet(outlet: FromOutlet, is_all_guide: bool) -> CylinderLine:
     on_hand = "—"
     if not outlet.available.is_withheld:
-        on_hand = _("{volume} in it", volume=_tied(outlet.available.value_text))
+        on_hand = _("{volume} in it", volume=tied(outlet.available.value_text))
     return CylinderLine(
         gas=_gas_name(outlet.gas),
         item=_("from the tank") if outlet.supply == "tank" else _("from the main"),
@@ -375,14 +366,14 @@ def _outlet(outlet: FromOutlet, is_all_guide: bool) -> CylinderLine:
 
 def _nozzle(need: NozzleNeed) -> NozzleLine:
     kind = need.kind
-    name = _plain(kind.name)
+    name = plain(kind.name)
     if kind.is_of_chart:
         name = _("{name}, by its maker’s chart", name=name) if name else _("by its maker’s chart")
     return NozzleLine(
-        bore=_tied(need.bore.value_text),
+        bore=tied(need.bore.value_text),
         name=name,
         gas=_gas_name(kind.fuel),
-        torch=f"{torch_text(kind)}, {mixing_text(kind)}",
+        torch=f"{torch_text(kind.torch)}, {mixing_text(kind.mixing)}",
         jobs=places_text(need.jobs),
     )
 
@@ -419,22 +410,22 @@ def _set_up_text(job: PackedJob) -> str:
     kind = job.nozzle
     if kind is None:
         return " · ".join((_gas_name(job.fuel), _("nozzle not known")))
-    nozzle = _("nozzle {bore}", bore=_tied(job.bore.value_text))
-    named = f"{nozzle} ({_plain(kind.name)})" if kind.name else nozzle
-    return f"{_gas_name(kind.fuel)} · {torch_text(kind)} · {named}"
+    nozzle = _("nozzle {bore}", bore=tied(job.bore.value_text))
+    named = f"{nozzle} ({plain(kind.name)})" if kind.name else nozzle
+    return f"{_gas_name(kind.fuel)} · {torch_text(kind.torch)} · {named}"
 
 
 def _job(job: PackedJob, pages: Sequence[str]) -> JobLine:
-    number = _plain(job.number)
+    number = plain(job.number)
     clock_s = job.clock_time.value_si
     return JobLine(
         place=str(job.place),
-        number=f"{number} · {_plain(job.revision)}" if job.revision else number,
-        title=_plain(job.title),
-        plate=f"{_tied(job.thickness.value_text)} {_plain(job.grade)}",
-        time="—" if clock_s is None else _tied(_hours(clock_s)),
+        number=f"{number} · {plain(job.revision)}" if job.revision else number,
+        title=plain(job.title),
+        plate=f"{tied(job.thickness.value_text)} {plain(job.grade)}",
+        time="—" if clock_s is None else tied(_hours(clock_s)),
         pages=pages[job.place - 1],
-        stop=_plain(job.stops[0]) if job.stops else "",
+        stop=plain(job.stops[0]) if job.stops else "",
     )
 
 
@@ -485,8 +476,7 @@ def _notes(pack: Pack) -> Iterable[str]:
 
 def cover_html(cover: Cover) -> str:
     """Return a cover as HTML; its links are relative to the folder of the traveller's template."""
-    template = _environment(data_dir("sheet_templates")).get_template("pack/cover.html.j2")
-    return template.render(cover=cover, _=_)
+    return templates().get_template("pack/cover.html.j2").render(cover=cover)
 
 
 def cover_pdf(pack: Pack, sides: Sequence[int], not_read: Sequence[str] = ()) -> bytes:

@@ -88,8 +88,8 @@ def write_pack(
 ) -> PackResult:
     """Write a pack to `path`, wholly or not at all; the same bytes for the same jobs.
 
-    What is held at once does not grow with the number of sheets: each waits in a temporary file
-    until it is bound.
+    Until the bound file is put in its place, what is held at once does not grow with the number of
+    sheets: each waits in a temporary file until it is bound.
 
     Args:
         jobs: as given; the pack brings them into its own order.

@@ -5,26 +5,24 @@ import math
 import warnings
 from dataclasses import replace
 from datetime import UTC, datetime, time
-from functools import cache
 from mimetypes import guess_type
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 from urllib.request import url2pathname
 
-from jinja2 import FileSystemLoader, StrictUndefined, Template, TemplateError
-from jinja2.sandbox import ImmutableSandboxedEnvironment
+from jinja2 import Template, TemplateError
 
 from kerfdocket.job import CARRIED_NAME, job_text
-from kerfdocket.language import _, counted, language_named, sense, speaking
+from kerfdocket.language import _, language_named, speaking
 from kerfdocket.planning import plan_json
 from kerfdocket.planning.model import Plan
 from kerfdocket.resources import data_dir
 from kerfdocket.sheet.archive import finish
 from kerfdocket.sheet.context import AT_EASE, Fine, Layout, Room, traveller_context
-from kerfdocket.sheet.fields import field_title
 from kerfdocket.sheet.must_say import check_says_all
 from kerfdocket.sheet.shop import SHOP_ROOT, Shop, ShopError, template_text
+from kerfdocket.sheet.templates import templates
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -53,20 +51,6 @@ _HARDER: tuple[tuple[Room, float], ...] = (
     ("no pictures", 130.0),
 )
 _MM_IN_PX = 25.4 / 96.0
-
-
-@cache
-def _environment(folder: Path) -> ImmutableSandboxedEnvironment:
-    made = ImmutableSandboxedEnvironment(
-        loader=FileSystemLoader(folder),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        auto_reload=False,
-    )
-    made.globals.update(_=_, counted=counted, sense=sense, field_title=field_title)
-    return made
 
 
 def folder_fetcher(folder: Path, shop_folder: Path | None = None) -> "URLFetcher":
@@ -109,10 +93,9 @@ def folder_fetcher(folder: Path, shop_folder: Path | None = None) -> "URLFetcher
 
 
 def _template(shop: Shop | None) -> Template:
-    environment = _environment(data_dir("sheet_templates"))
     if shop is None or shop.template is None:
-        return environment.get_template(f"{_SHEET}/sheet.html.j2")
-    return environment.from_string(template_text(shop))
+        return templates().get_template(f"{_SHEET}/sheet.html.j2")
+    return templates().from_string(template_text(shop))
 
 
 def sheet_html(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = None) -> str:

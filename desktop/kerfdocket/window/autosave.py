@@ -14,7 +14,8 @@ from typing import Any
 from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 
 from kerfdocket.errors import EnvironmentProblem
-from kerfdocket.language import _, marked
+from kerfdocket.language import marked
+from kerfdocket.storage import make_folder, write_atomically
 from kerfdocket.window.document import Document
 from kerfdocket.window.newest import NewestWins, ThreadCrew
 
@@ -47,10 +48,10 @@ def write_draft(file: Path, raw: Mapping[str, Any], path: Path | None, when: str
         EnvironmentProblem: it cannot be written.
     """
     from kerfdocket.job import toml_text
-    from kerfdocket.storage import write_atomically
 
     state = {"path": str(path) if path else None, "when": when, "text": toml_text(raw)}
-    write_atomically(file, json.dumps(state, ensure_ascii=False).encode())
+    # Escaped, as a form may hold what no text file can: that copy is the only one.
+    write_atomically(file, json.dumps(state).encode())
 
 
 def remove_draft(file: Path) -> None:
@@ -82,12 +83,7 @@ class DraftFolder:
         """
         if self._lock is not None:
             return
-        try:
-            self._folder.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise EnvironmentProblem(
-                _("cannot make {folder}: {reason}", folder=self._folder, reason=error.strerror)
-            ) from error
+        make_folder(self._folder)
         self._lock = self._lock_on(self.own_file)
 
     def left_behind(self) -> list[Draft]:

@@ -13,7 +13,6 @@ __all__ = [
     "heading_font",
     "is_dark",
     "severity_colour",
-    "small_label",
     "wrapped",
 ]
 
@@ -58,14 +57,6 @@ def wrapped(text: str = "") -> QLabel:
     policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
     policy.setHeightForWidth(True)  # a policy of one's own loses it, and lines are cut off
     label.setSizePolicy(policy)
-    return label
-
-
-def small_label(text: str = "") -> QLabel:
-    """Return a quieter label for what goes with a heading."""
-    label = QLabel(text)
-    label.setTextFormat(Qt.TextFormat.PlainText)
-    label.setForegroundRole(QPalette.ColorRole.WindowText)
     return label
 
 

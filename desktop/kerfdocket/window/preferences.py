@@ -4,9 +4,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from kerfdocket.errors import EnvironmentProblem
-from kerfdocket.language import LANGUAGES, Language, _
-from kerfdocket.storage import write_atomically
+from kerfdocket.language import LANGUAGES, Language
+from kerfdocket.storage import make_folder, write_atomically
 
 __all__ = ["remember_language", "remembered_language"]
 
@@ -32,11 +31,6 @@ def remember_language(file: Path, language: Language) -> None:
     Raises:
         EnvironmentProblem: it cannot be written.
     """
-    try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise EnvironmentProblem(
-            _("cannot make {folder}: {reason}", folder=file.parent, reason=error.strerror)
-        ) from error
+    make_folder(file.parent)
     content = json.dumps({**_read(file), "language": language.code}, ensure_ascii=False, indent=1)
     write_atomically(file, content.encode())

@@ -13,12 +13,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from kerfdocket.language import _, marked
+from kerfdocket.language import _, marked, titled
 from kerfdocket.planning.model import Estimate, Plan
 from kerfdocket.window.looks import em, severity_colour
 from kerfdocket.window.results import basis_html, range_text
 from kerfdocket.window.tree_dialog import TreeDialog
-from kerfdocket.window.words import titled
 
 __all__ = ["ValuesDialog"]
 

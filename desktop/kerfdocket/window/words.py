@@ -2,7 +2,7 @@
 
 from kerfdocket.language import ENGLISH, counted, current_language, marked
 
-__all__ = ["SEVERITY_WORDS", "inside", "severity_count", "titled"]
+__all__ = ["SEVERITY_WORDS", "inside", "severity_count"]
 
 SEVERITY_WORDS = {
     "mend": marked("Mend"),
@@ -31,8 +31,3 @@ def inside(title: str) -> str:
     English begins it with a small letter there; a German noun keeps its capital.
     """
     return f"{title[:1].lower()}{title[1:]}" if current_language() == ENGLISH else title
-
-
-def titled(words: str) -> str:
-    """Return words as a heading: with a capital at the begin, the rest as it is."""
-    return f"{words[:1].upper()}{words[1:]}"

@@ -17,7 +17,7 @@ from kerfdocket.planning.pack.model import (
 )
 from kerfdocket.planning.pack.order import count_changes, proposed_order
 from kerfdocket.planning.pack.pick_list import pick_list_csv
-from kerfdocket.planning.pack.words import cylinder_text, mixing_text, torch_text
+from kerfdocket.planning.pack.words import cylinder_text
 
 __all__ = [
     "Changes",
@@ -34,9 +34,7 @@ __all__ = [
     "count_changes",
     "cylinder_text",
     "make_pack",
-    "mixing_text",
     "pick_list_csv",
     "places_text",
     "proposed_order",
-    "torch_text",
 ]

@@ -1,16 +1,17 @@
 """What a pack keeps of a plan, so that hundreds of plans need not be held at once."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _, counted
+from kerfdocket.language import _, counted, titled
 from kerfdocket.planning.keys import NONE, span_of
 from kerfdocket.planning.model import Basis, Estimate, Plan, SupplyLine, Trust, least
 from kerfdocket.planning.pack.model import Missing, NozzleKind, Total
-from kerfdocket.quantity import Kind
+from kerfdocket.planning.sources import DERIVED
+from kerfdocket.quantity import GAS_VOLUME, Kind, UnitSystem
 
-__all__ = ["Digest", "Placed", "digest", "nozzle_kind", "summed"]
+__all__ = ["Digest", "Placed", "digest", "not_known", "nozzle_kind", "summed", "taken", "use_key"]
 
 _KEPT = (
     "plate.thickness",
@@ -78,8 +79,25 @@ def nozzle_kind(one: Digest) -> NozzleKind | None:
     )
 
 
+def use_key(gas: str) -> str:
+    """Return the key of what a job takes of a gas, which is given by its own key."""
+    return "use.oxygen" if gas == "oxygen" else "use.fuel"
+
+
+def taken(gas: str, jobs: Sequence[Placed], units: UnitSystem) -> Total:
+    """Return what jobs take of a gas together, as a volume.
+
+    Args:
+        gas: its name, a key.
+        jobs: those that take it.
+        units: in which it is shown.
+    """
+    unit = units.unit("m3", GAS_VOLUME)
+    return summed(f"pack.{gas}", titled(_(gas)), GAS_VOLUME, unit, jobs, use_key(gas))
+
+
 def summed(
-    key: str, label: str, kind: Kind, unit: str, parts: list[tuple[int, str, Estimate]]
+    key: str, label: str, kind: Kind, unit: str, jobs: Sequence[Placed], of_each: str
 ) -> Total:
     """Add up one value of several jobs.
 
@@ -88,7 +106,8 @@ def summed(
         label: what it is called.
         kind: what is measured.
         unit: in which the sum is written.
-        parts: place and number of each job, and its value.
+        jobs: whose values are added up.
+        of_each: key of the value.
 
     Returns:
         The sum of the values that there are, and which are missing. Low ends are added to low
@@ -97,18 +116,19 @@ def summed(
     total, trusts, inputs = NONE, [], []
     missing: list[Missing] = []
     density: float | None = None
-    for place, number, part in parts:
+    for place, one in jobs:
+        part = one.estimates[of_each]
         span = span_of(part)
         if span is None:
             missing.append(Missing(place, part.basis.text))
             continue
         total = total.plus(span)
         trusts.append(part.basis.trust)
-        inputs.append((number, part.value_text))
+        inputs.append((one.job.about.number, part.value_text))
         density = density or part.gas_density_kg_m3
     if not trusts:
         reason = _("no job gives a value") if missing else _("there is no job that may be cut")
-        return Total(_withheld(key, label, kind, unit, reason), tuple(missing))
+        return Total(not_known(key, label, kind, unit, reason), tuple(missing))
     weakest: Trust = least("derived", *trusts)
     basis = Basis(
         counted(
@@ -117,7 +137,7 @@ def summed(
             "widest that it can be.",
             len(trusts),
         ),
-        "derived",
+        DERIVED,
         weakest,
         "Σ",
         tuple(inputs),
@@ -126,6 +146,7 @@ def summed(
     return Total(Estimate(key, label, kind, unit, value, low, high, basis, density), tuple(missing))
 
 
-def _withheld(key: str, label: str, kind: Kind, unit: str, reason: str) -> Estimate:
+def not_known(key: str, label: str, kind: Kind, unit: str, reason: str) -> Estimate:
+    """Return a value of the pack that is withheld, with the reason."""
     basis = Basis(reason, "withheld", "derived")
     return Estimate(key, label, kind, unit, None, None, None, basis)

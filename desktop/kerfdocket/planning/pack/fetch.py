@@ -7,15 +7,14 @@ from kerfdocket.job import OxygenCylinder
 from kerfdocket.language import _, counted
 from kerfdocket.planning.keys import NONE, Span, span_of
 from kerfdocket.planning.model import Basis, Estimate, Trust, least
-from kerfdocket.planning.pack.digest import Digest, Placed, summed
+from kerfdocket.planning.pack.digest import Digest, Placed, not_known, taken, use_key
 from kerfdocket.planning.pack.model import CylinderKind, Fetch, FromOutlet, Total, places_text
-from kerfdocket.planning.supply.common import whole
-from kerfdocket.quantity import COUNT, GAS_VOLUME, Kind, Measure, UnitSystem
+from kerfdocket.planning.sources import DERIVED, PLANNER
+from kerfdocket.planning.supply.common import ACETYLENE_STAYS_IN, whole
+from kerfdocket.quantity import COUNT, GAS_VOLUME, Measure, UnitSystem
 
-__all__ = ["ACETYLENE_STAYS_IN", "plan_fetch", "plan_outlets"]
+__all__ = ["plan_fetch", "plan_outlets"]
 
-# As in planning.supply.fuel; a test holds the two equal.
-ACETYLENE_STAYS_IN = 0.1
 _SIDE_BY_SIDE = "supply.fuel_side_by_side"
 
 
@@ -55,14 +54,13 @@ def plan_outlets(gas: str, jobs: Sequence[Placed], units: UnitSystem) -> tuple[F
         of_it = [(place, one) for place, one in jobs if _supply(one, gas) == supply]
         if of_it:
             # All take from the same one: the most that a job states is in it.
-            key = "supply.oxygen_available" if gas == "oxygen" else "supply.fuel_available"
-            contents = [one.estimates[key] for _place, one in of_it]
+            contents = [one.estimates[_available_key(gas)] for _place, one in of_it]
             most = max(contents, key=lambda content: content.value_si or -1.0)
             found.append(
                 FromOutlet(
                     gas,
                     "main" if supply == "main" else "tank",
-                    _takes(gas, of_it, units),
+                    taken(gas, of_it, units),
                     most.shown_in(units),
                     tuple(place for place, _one in of_it),
                 )
@@ -150,6 +148,10 @@ def _usable(kind: CylinderKind, content: Span | None) -> Span | None:
     return Span(*(max(end - ACETYLENE_STAYS_IN * full, 0.0) for end in content))
 
 
+def _available_key(gas: str) -> str:
+    return "supply.oxygen_available" if gas == "oxygen" else "supply.fuel_available"
+
+
 def _main(rows: Iterable[_Row]) -> CylinderKind:
     return max(rows, key=lambda row: row.usable.value if row.usable else -1.0).kind
 
@@ -183,17 +185,6 @@ def _stock(
     return stock
 
 
-def _takes(gas: str, jobs: Sequence[Placed], units: UnitSystem) -> Total:
-    key = "use.oxygen" if gas == "oxygen" else "use.fuel"
-    return summed(
-        f"pack.{gas}",
-        _(gas).capitalize(),
-        GAS_VOLUME,
-        units.unit("m3", GAS_VOLUME),
-        [(place, one.job.about.number, one.estimates[key]) for place, one in jobs],
-    )
-
-
 def _fetch(
     gas: str,
     kind: CylinderKind,
@@ -203,7 +194,7 @@ def _fetch(
     joined: list[int],
     units: UnitSystem,
 ) -> Fetch:
-    takes = _takes(gas, jobs, units)
+    takes = taken(gas, jobs, units)
     one, one_basis = _one(kind, rows)
     beside, notes = _beside(gas, jobs)
     count, available = on_hand
@@ -213,7 +204,7 @@ def _fetch(
     def volume(key: str, label: str, span: Span | None, basis: Basis) -> Estimate:
         if span is None or density is None:
             reason = _("no content is known")
-            return _withheld(f"pack.{gas}.{key}", label, GAS_VOLUME, unit, reason)
+            return not_known(f"pack.{gas}.{key}", label, GAS_VOLUME, unit, reason)
         return Estimate(
             f"pack.{gas}.{key}",
             label,
@@ -228,7 +219,7 @@ def _fetch(
 
     stock_basis = Basis(
         _("Counted once, as much as the job states that states most of it."),
-        "the planner",
+        PLANNER,
         "stated",
     )
     return Fetch(
@@ -252,7 +243,7 @@ def _one(kind: CylinderKind, rows: list[_Row]) -> tuple[Span | None, Basis]:
         text = _("What it holds when full, as stated.")
         if kind.gas == "acetylene":
             text = _("What it holds when full, as stated, less a tenth that is left in it.")
-        basis = Basis(text, "the planner", "stated")
+        basis = Basis(text, PLANNER, "stated")
         return _usable(kind, Span.exact(kind.size_si)), basis
     stated = [row for row in rows if row.usable is not None and not row.is_assumed]
     assumed = [row for row in rows if row.usable is not None]
@@ -262,7 +253,7 @@ def _one(kind: CylinderKind, rows: list[_Row]) -> tuple[Span | None, Basis]:
         text = _("As the plans assume it, as none is stated.")
     usable = [row.usable for row in stated or assumed if row.usable is not None]
     most = max(usable, key=lambda span: span.value, default=None)
-    return most, Basis(text, "derived", least("derived", trust))
+    return most, Basis(text, DERIVED, least("derived", trust))
 
 
 def _beside(gas: str, jobs: list[Placed]) -> tuple[Estimate | None, list[str]]:
@@ -285,7 +276,7 @@ def _beside(gas: str, jobs: list[Placed]) -> tuple[Estimate | None, list[str]]:
         most, trusts = _greater(most, span), [*trusts, own.basis.trust]
     if not trusts:
         return None, notes
-    basis = Basis(_("The most that one of the jobs needs open at once."), "derived", least(*trusts))
+    basis = Basis(_("The most that one of the jobs needs open at once."), DERIVED, least(*trusts))
     key = f"pack.{gas}.beside"
     return _count(key, _("Open at once, side by side"), most, basis), notes
 
@@ -311,8 +302,8 @@ def _numbers(
         reason = _("the fullest that is stated holds nothing that may be taken")
     if reason or need is None or one is None:
         return (
-            _withheld(f"pack.{gas}.needed", needed, COUNT, "", reason),
-            _withheld(f"pack.{gas}.fetch", fetch, COUNT, "", reason),
+            not_known(f"pack.{gas}.needed", needed, COUNT, "", reason),
+            not_known(f"pack.{gas}.fetch", fetch, COUNT, "", reason),
         )
     at_once = (span_of(beside) if beside else None) or NONE
     lacks = Span(
@@ -333,7 +324,7 @@ def _numbers(
                     "What the jobs take together over what one holds, rounded up; at least as many "
                     "as must be open at once."
                 ),
-                "derived",
+                DERIVED,
                 trust,
                 "n = max(⌈m / m_one⌉, n_at_once)",
             ),
@@ -347,7 +338,7 @@ def _numbers(
                     "What the jobs take together less what is on hand, over what one holds, "
                     "rounded up; with those on hand at least as many as must be open at once."
                 ),
-                "derived",
+                DERIVED,
                 trust,
                 "n = max(⌈(m − m_on_hand) / m_one⌉, n_at_once − n_on_hand)",
             ),
@@ -365,9 +356,8 @@ def _notes(gas: str, jobs: list[Placed], joined: list[int]) -> list[str]:
             places=places_text(joined),
         )
         notes.append(said)
-    key = "supply.oxygen_available" if gas == "oxygen" else "supply.fuel_available"
     for place, one in jobs:
-        own = one.estimates[key]
+        own = one.estimates[_available_key(gas)]
         if own.is_withheld and place not in joined:
             said = _(
                 "Job {place}: what is on hand is not counted: {reason}.",
@@ -380,9 +370,11 @@ def _notes(gas: str, jobs: list[Placed], joined: list[int]) -> list[str]:
 
 def _density(gas: str, jobs: list[Placed]) -> float | None:
     """Of the gas at the state that volumes are meant at [kg/m3]; None where nothing tells it."""
-    key = "use.oxygen" if gas == "oxygen" else "use.fuel"
     for _place, one in jobs:
-        for own in (one.estimates[key], *(line.content for line in one.lines if line.gas == gas)):
+        for own in (
+            one.estimates[use_key(gas)],
+            *(line.content for line in one.lines if line.gas == gas),
+        ):
             if own.gas_density_kg_m3 is not None:
                 return own.gas_density_kg_m3
     return None
@@ -394,8 +386,3 @@ def _greater(one: Span, other: Span) -> Span:
 
 def _count(key: str, label: str, span: Span, basis: Basis) -> Estimate:
     return Estimate(key, label, COUNT, "", span.value, span.low, span.high, basis)
-
-
-def _withheld(key: str, label: str, kind: Kind, unit: str, reason: str) -> Estimate:
-    basis = Basis(reason, "withheld", "derived")
-    return Estimate(key, label, kind, unit, None, None, None, basis)

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 
-from kerfdocket.language import _, current_language
+from kerfdocket.language import _, current_language, titled
 from kerfdocket.planning.model import Estimate, Plan
-from kerfdocket.planning.pack.digest import Digest, Placed, digest, nozzle_kind, summed
+from kerfdocket.planning.pack.digest import Digest, Placed, digest, nozzle_kind, summed, taken
 from kerfdocket.planning.pack.fetch import plan_fetch, plan_outlets
 from kerfdocket.planning.pack.model import (
     GasTotal,
@@ -16,7 +16,7 @@ from kerfdocket.planning.pack.model import (
     Total,
 )
 from kerfdocket.planning.pack.order import SetUp, count_changes, proposed_order
-from kerfdocket.quantity import GAS_VOLUME, MASS, TIME, UnitSystem
+from kerfdocket.quantity import MASS, TIME, UnitSystem
 
 __all__ = ["make_pack"]
 
@@ -85,27 +85,16 @@ def _taking(gas: str, jobs: Sequence[Placed]) -> list[Placed]:
 
 def _gas(gas: str, jobs: Sequence[Placed], units: UnitSystem) -> GasTotal:
     taking = _taking(gas, jobs)
-    key = "use.oxygen" if gas == "oxygen" else "use.fuel"
-
-    def of(one_key: str) -> list[tuple[int, str, Estimate]]:
-        return [(place, one.job.about.number, one.estimates[one_key]) for place, one in taking]
-
-    label = _(gas).capitalize()
     by_weight = None
     if gas != "oxygen":
-        unit = units.unit("kg", MASS)
-        by_weight = summed(f"pack.{gas}.mass", label, MASS, unit, of("use.fuel_mass"))
-    return GasTotal(
-        gas,
-        summed(f"pack.{gas}", label, GAS_VOLUME, units.unit("m3", GAS_VOLUME), of(key)),
-        by_weight,
-        tuple(place for place, _one in taking),
-    )
+        key, unit = f"pack.{gas}.mass", units.unit("kg", MASS)
+        by_weight = summed(key, titled(_(gas)), MASS, unit, taking, "use.fuel_mass")
+    places = tuple(place for place, _one in taking)
+    return GasTotal(gas, taken(gas, taking, units), by_weight, places)
 
 
 def _time(key: str, pack_key: str, label: str, jobs: Sequence[Placed]) -> Total:
-    parts = [(place, one.job.about.number, one.estimates[key]) for place, one in jobs]
-    return summed(pack_key, label, TIME, "min", parts)
+    return summed(pack_key, label, TIME, "min", jobs, key)
 
 
 def _nozzles(

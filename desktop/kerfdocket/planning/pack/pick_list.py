@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from kerfdocket.language import _
 from kerfdocket.planning.model import Estimate
 from kerfdocket.planning.pack.model import Fetch, FromOutlet, GasTotal, NozzleNeed, Pack, Total
-from kerfdocket.planning.pack.words import cylinder_text, mixing_text, torch_text
+from kerfdocket.planning.pack.words import cylinder_text
+from kerfdocket.planning.words import mixing_text, torch_text
 from kerfdocket.quantity import printed_unit
 
 __all__ = ["PICK_LIST_COLUMNS", "pick_list_csv"]
@@ -134,7 +135,7 @@ def _nozzle_row(pack: Pack, need: NozzleNeed) -> _Row:
         "fetch": "1",
         "complete": "yes",
         "jobs": _numbers(pack, need.jobs),
-        "note": f"{torch_text(kind)}, {mixing_text(kind)}",
+        "note": f"{torch_text(kind.torch)}, {mixing_text(kind.mixing)}",
     }
 
 

@@ -8,7 +8,7 @@ from kerfdocket.planning.keys import Span
 from kerfdocket.planning.model import ChangeCause, ChangeOver, Spell
 from kerfdocket.planning.supply.common import Unit
 
-__all__ = ["plan_change_over"]
+__all__ = ["opening_order", "plan_change_over"]
 
 _LEAST_S = 300.0  # to fit and leak-test another one: common practice, no source
 _HAIR = 1e-9  # of the whole: less is not worth another cylinder
@@ -63,12 +63,7 @@ def plan_change_over(
     drawing = [max(clock - begin, 1.0) for clock, begin in zip(clock_s, set_up_s, strict=True)]
     draws = [need / time for need, time in zip(need_kg, drawing, strict=True)]
     draw_kg_s = draws[1]
-    # One that is empty before the next is fitted is opened only where nothing else is left. The
-    # sort is stable: as stated where alike.
-    order = sorted(
-        units,
-        key=lambda unit: (unit.holds_kg.value < draw_kg_s * _LEAST_S, unit.holds_kg.value),
-    )
+    order = opening_order(units, draw_kg_s)
     spells: list[Spell] = []
     used = 0
     at_s, open_kg = set_up_s.value, need_kg.value
@@ -124,6 +119,23 @@ def plan_change_over(
         ends_s=clock_s.value,
         missing_kg=open_kg,
         gas_density_kg_m3=gas.density_reference_kg_m3,
+    )
+
+
+def opening_order(units: Sequence[Unit], draw_kg_s: float = 0.0) -> list[Unit]:
+    """Return cylinders and bundles in the order in which they are opened: the fullest last.
+
+    One that is empty before the next is fitted is opened only where nothing else is left. How many
+    must be open side by side is asked without a draw, so that such a one counts as the first: that
+    number may then be too great, never too small.
+
+    Args:
+        units: as stated; those that are alike stay in that order.
+        draw_kg_s: mean draw over the job; 0 goes by content alone. [kg/s]
+    """
+    return sorted(
+        units,
+        key=lambda unit: (unit.holds_kg.value < draw_kg_s * _LEAST_S, unit.holds_kg.value),
     )
 
 

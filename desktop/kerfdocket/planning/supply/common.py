@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kerfdocket.job import Fuel, Oxygen
-from kerfdocket.language import _
+from kerfdocket.language import _, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, SupplyLine, Trust, least
@@ -13,6 +13,7 @@ from kerfdocket.planning.sources import DERIVED, PLANNER
 from kerfdocket.quantity import UnitSystem
 
 __all__ = [
+    "ACETYLENE_STAYS_IN",
     "GasSupply",
     "Unit",
     "all_on_hand",
@@ -26,6 +27,9 @@ __all__ = [
     "whole",
 ]
 
+# Share of its full content with which an acetylene cylinder is changed: the last of it carries
+# solvent along. Common practice, no source.
+ACETYLENE_STAYS_IN = 0.1
 _NUMBER_SLACK = 1e-9
 
 
@@ -159,7 +163,7 @@ def outlet_content(
         return available, lines, ()
     remedy = _("Have the tank filled before the work begins.")
     have = Span.exact(content_kg)
-    name = _(gas_word).capitalize()
+    name = titled(_(gas_word))
     return available, lines, (too_little(field, name, have, need, gas, units, remedy),)
 
 

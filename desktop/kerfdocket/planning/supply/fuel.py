@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from kerfdocket.job import FuelCylinder, Job
-from kerfdocket.language import _, counted, decimal_text, listed, marked
+from kerfdocket.language import _, counted, decimal_text, listed, marked, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.propane import (
     boiling_temperature_k,
@@ -34,8 +34,9 @@ from kerfdocket.planning.model import (
 )
 from kerfdocket.planning.setting import SettingResult
 from kerfdocket.planning.sources import DERIVED, PLANNER, THIS_PROGRAM
-from kerfdocket.planning.supply.changeover import plan_change_over
+from kerfdocket.planning.supply.changeover import opening_order, plan_change_over
 from kerfdocket.planning.supply.common import (
+    ACETYLENE_STAYS_IN,
     GasSupply,
     Unit,
     all_on_hand,
@@ -63,9 +64,6 @@ _AVAILABLE, _DRAW, _LASTS = "supply.fuel_available", "supply.fuel_draw", "supply
 _SIDE_BY_SIDE, _NUMBER = "supply.fuel_side_by_side", "supply.fuel_cylinders"
 _CHANGES = "supply.fuel_changes"
 _KEYS = (_AVAILABLE, _DRAW, _LASTS, _SIDE_BY_SIDE, _NUMBER, _CHANGES)
-# Share of its full content with which an acetylene cylinder is changed: the last of it carries
-# solvent along. Common practice, no source.
-_STAYS_IN = 0.1
 _COLDEST_PROPANE_K = 243.15  # the fits of its properties end here
 _BUILD_ASSUMED = marked("build of the cylinder and heat transfer assumed")
 _STEPPED = join_sources(
@@ -111,10 +109,6 @@ class _Case:
             (one.count, _text(self.job, one), one.coupled, content) for one, content in rows
         )
 
-    def in_order(self) -> list[Unit]:
-        """The same, as they are opened."""
-        return sorted(self.units(), key=lambda unit: unit.holds_kg.value)
-
 
 def plan_fuel(
     job: Job,
@@ -137,7 +131,7 @@ def plan_fuel(
     Returns:
         Content, greatest draw, endurance, numbers side by side and in all, change-overs.
     """
-    fuel, name = setting.fuel, _(job.fuel.gas).capitalize()
+    fuel, name = setting.fuel, titled(_(job.fuel.gas))
     if job.fuel.comes_from_main:
         return _from_outlet(job, fuel, use)
     if not job.fuel.cylinders:
@@ -454,7 +448,7 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple
     if flow is None or draw.is_withheld:
         return withheld(_SIDE_BY_SIDE, first_reason(flow_estimate, draw)), False
     try:
-        limits = [_limit_kg_s(case, unit.row) for unit in case.in_order()]
+        limits = [_limit_kg_s(case, unit.row) for unit in opening_order(case.units())]
     except _CannotSayError as reason:
         return withheld(_SIDE_BY_SIDE, str(reason)), False
     fullest = limits[-1]
@@ -664,7 +658,7 @@ def _change_over(
         holds_kg = unit.holds_kg.value
         if case.job.fuel.gas == "acetylene":
             full = case.job.fuel.cylinders[unit.row].full_content
-            stays_kg = _STAYS_IN * (full.si if full else holds_kg)
+            stays_kg = ACETYLENE_STAYS_IN * (full.si if full else holds_kg)
             return max(holds_kg - stays_kg, 0.0), "nearly empty"
         if holds_kg <= 0.0:
             return 0.0, "empty"
