@@ -23,6 +23,7 @@ _SAID = (
     marked("closed"),
     marked("superseded"),
     marked("withdrawn"),
+    marked("reserved"),
 )
 # What may follow what. A sheet may come back without anyone having said that it went out.
 AFTER: dict[State, tuple[State, ...]] = {
