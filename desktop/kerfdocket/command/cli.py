@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, NoReturn, Protocol, TextIO
 
 from kerfdocket import __version__
+from kerfdocket.command.archive import add_archive_arguments, run_archive
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.command.pack import add_pack_arguments, run_pack
 from kerfdocket.command.report import explain_text, plan_text
@@ -116,6 +117,9 @@ def _parser() -> argparse.ArgumentParser:
     take.add_argument("-o", "--output", type=Path, help=_("job file to write; else it is printed"))
     shop = commands.add_parser("shop", help=_("check what a shop adds to its sheets"))
     shop.add_argument("folder", type=Path, help=_("folder with a shop.toml"))
+    add_archive_arguments(
+        commands.add_parser("archive", help=_("keep sheets, follow them, and find them again"))
+    )
     commands.add_parser("schema", help=_("print the JSON Schema of a job file"))
     return parser
 
@@ -242,6 +246,8 @@ def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
                 output.write(text)
             else:
                 write_atomically(given.output, text.encode())
+        case "archive":
+            return run_archive(given, output, errors)
         case "shop":
             output.write(shop_text(given.folder))
         case "schema":

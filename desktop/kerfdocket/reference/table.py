@@ -1,6 +1,7 @@
 """Reads tables: rows in CSV, what describes them in TOML beside it, both checked on loading."""
 
 import csv
+import hashlib
 import io
 import math
 import tomllib
@@ -14,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _, in_language, marked
 from kerfdocket.physics.gas import REFERENCE_PRESSURE_ABS_PA, STANDARD_ATMOSPHERE_PA
+from kerfdocket.resources import data_dir
 
 __all__ = [
     "ATMOSPHERE_BAR",
@@ -31,6 +33,7 @@ __all__ = [
     "general_text",
     "join_sources",
     "said_source",
+    "tables_digest",
     "to_mm",
     "weakest",
 ]
@@ -92,6 +95,15 @@ def said_source(source: str) -> str:
     'ISO 9013:2017, Thermal cutting; derived'
     """
     return "; ".join(_(part) for part in source.split("; "))
+
+
+def tables_digest() -> str:
+    """Return a digest of all shipped tables: what a kept plan was made with."""
+    folder = data_dir("tables")
+    whole = hashlib.sha256()
+    for path in sorted(folder.rglob("*.*"), key=lambda one: one.relative_to(folder).as_posix()):
+        whole.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes())
+    return whole.hexdigest()
 
 
 def general_text(number: float) -> str:

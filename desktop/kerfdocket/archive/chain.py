@@ -1,0 +1,86 @@
+"""The chain of events: each holds the hash of the one before, so none can be altered unseen."""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping
+from datetime import UTC, datetime
+
+from sqlalchemy import Connection, func, select
+
+from kerfdocket.archive.model import Event
+from kerfdocket.archive.schema import EVENT
+
+__all__ = ["BEGIN", "append", "canonical", "events", "hash_of", "last_hash"]
+
+BEGIN = "0" * 64  # stands for the event before the first
+
+
+def canonical(details: Mapping[str, object]) -> str:
+    """Return details as JSON that is the same for the same details."""
+    return json.dumps(details, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def hash_of(event: Event) -> str:
+    """Return the hash that an event must have: SHA-256 over all of it and the hash before."""
+    said = [
+        event.place,
+        event.at,
+        event.who,
+        event.what,
+        event.number,
+        event.revision,
+        event.details,
+        event.previous,
+    ]
+    return hashlib.sha256(json.dumps(said, ensure_ascii=False).encode()).hexdigest()
+
+
+def append(
+    connection: Connection,
+    who: str,
+    what: str,
+    number: str,
+    revision: str = "",
+    details: Mapping[str, object] | None = None,
+) -> Event:
+    """Append an event, in the transaction of what it tells; the caller holds the right to write.
+
+    Args:
+        connection: within `engine.writing`.
+        who: did it.
+        what: happened.
+        number, revision: of the traveller.
+        details: more of it; must be what JSON can say.
+    """
+    place, previous = _end(connection)
+    at = datetime.now(UTC).isoformat(timespec="microseconds")
+    draft = Event(
+        place + 1, at, who, what, number, revision, canonical(details or {}), previous, ""
+    )
+    made = Event(**{**draft.__dict__, "hash": hash_of(draft)})
+    connection.execute(EVENT.insert().values(**made.__dict__))
+    return made
+
+
+def _end(connection: Connection) -> tuple[int, str]:
+    last = connection.execute(
+        select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
+    ).first()
+    return (last.place, last.hash) if last is not None else (0, BEGIN)
+
+
+def last_hash(connection: Connection) -> tuple[int, str]:
+    """Return how many events there are and the hash of the last: to be noted down elsewhere."""
+    return _end(connection)
+
+
+def events(connection: Connection) -> Iterator[Event]:
+    """Yield all events in their order, a few at a time."""
+    count = connection.execute(select(func.count()).select_from(EVENT)).scalar_one()
+    if not count:
+        return
+    rows = connection.execution_options(yield_per=500).execute(
+        select(EVENT).order_by(EVENT.c.place)
+    )
+    for row in rows:
+        yield Event(**row._mapping)

@@ -1,0 +1,123 @@
+"""Opening the database: SQLite in a file, or PostgreSQL by its URL."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
+from kerfdocket.archive.errors import ArchiveProblem
+from kerfdocket.language import _
+
+__all__ = ["make_engine", "migrate", "told", "writing"]
+
+_BUSY_MS = 30_000
+_WRITES = "kerfdocket_writes"
+# One lock for all who write to an archive of an office: the chain of events has one end.
+_CHAIN_LOCK = 0x4B44_4343
+
+
+def make_engine(place: str) -> Engine:
+    """Return an engine for a file or an URL.
+
+    Args:
+        place: path of a SQLite file, or `postgresql://…`.
+
+    Raises:
+        ArchiveProblem: it is neither.
+    """
+    if "://" not in place:
+        url = f"sqlite:///{Path(place)}"
+    else:
+        url = place.replace("postgresql://", "postgresql+psycopg://", 1)
+    try:
+        engine = create_engine(url, pool_pre_ping="postgresql" in url)
+    except (ArgumentError, NoSuchModuleError, ImportError) as error:
+        raise ArchiveProblem(
+            _("{place} is no archive: give a file, or postgresql://…", place=repr(place))
+        ) from error
+    if engine.dialect.name == "sqlite":
+        _prepare_sqlite(engine)
+    return engine
+
+
+def _prepare_sqlite(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def _on_connect(connection: Any, _record: object) -> None:
+        # The driver's own idea of when a transaction begins is switched off.
+        connection.isolation_level = None
+        for pragma in (
+            f"busy_timeout={_BUSY_MS}",
+            "journal_mode=WAL",
+            "synchronous=FULL",
+            "foreign_keys=ON",
+        ):
+            connection.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        # Who writes asks for the lock at once: two who read first could both not go on.
+        is_writing = connection.get_execution_options().get(_WRITES)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing else "BEGIN")
+
+
+@contextmanager
+def told(doing: str) -> Iterator[None]:
+    """Turn what the database says is wrong into words.
+
+    Args:
+        doing: what could not be done.
+
+    Raises:
+        ArchiveProblem: the database refused or is gone.
+    """
+    try:
+        yield
+    except DBAPIError as error:
+        reason = " ".join(str(error.orig).split())
+        raise ArchiveProblem(_("{doing}: {reason}", doing=doing, reason=reason)) from error
+
+
+@contextmanager
+def writing(engine: Engine) -> Iterator[Connection]:
+    """Hold the one right to write until the block ends; all of it is kept or nothing."""
+    with engine.connect().execution_options(**{_WRITES: True}) as connection, connection.begin():
+        if engine.dialect.name == "postgresql":
+            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _CHAIN_LOCK})
+        yield connection
+
+
+def migrate(engine: Engine) -> None:
+    """Bring the tables up to what this program knows.
+
+    Raises:
+        ArchiveProblem: a newer program made them.
+    """
+    from alembic import command
+    from alembic.config import Config
+    from alembic.runtime.migration import MigrationContext
+    from alembic.script import ScriptDirectory
+
+    config = Config()
+    config.set_main_option(
+        "script_location", str(Path(__file__).parent / "migrations").replace("%", "%%")
+    )
+    scripts = ScriptDirectory.from_config(config)
+    with engine.connect() as connection:
+        present = MigrationContext.configure(connection).get_current_revision()
+    if present == scripts.get_current_head():
+        return
+    if present is not None and present not in {one.revision for one in scripts.walk_revisions()}:
+        raise ArchiveProblem(
+            _(
+                "the archive is of form {present}, made by a newer program; this one knows up to "
+                "{known}",
+                present=present,
+                known=scripts.get_current_head(),
+            )
+        )
+    with writing(engine) as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "head")

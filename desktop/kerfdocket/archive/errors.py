@@ -1,0 +1,13 @@
+"""What keeps the archive from doing what is asked."""
+
+from kerfdocket.errors import EnvironmentProblem, InputError
+
+__all__ = ["ArchiveProblem", "NotPossible"]
+
+
+class ArchiveProblem(EnvironmentProblem):
+    """The archive cannot be opened, read or written; nothing was changed."""
+
+
+class NotPossible(InputError):
+    """What is asked does not fit what the archive holds; the message says what would."""

@@ -1,0 +1,361 @@
+"""Issuing travellers, following them, and finding them again."""
+
+import hashlib
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine, select
+
+from kerfdocket.archive.chain import append, events, last_hash
+from kerfdocket.archive.engine import make_engine, migrate, told, writing
+from kerfdocket.archive.errors import ArchiveProblem, NotPossible
+from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
+from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
+from kerfdocket.language import _, listed
+
+__all__ = ["Archive", "default_archive", "open_archive"]
+
+_OPEN_PLACES = re.compile(r"\?+")
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+def default_archive() -> Path:
+    """Return where the archive of this user is. [path]"""
+    import platformdirs
+
+    return platformdirs.user_data_path("kerfdocket", appauthor=False) / "archive.sqlite"
+
+
+def open_archive(place: str | Path) -> "Archive":
+    """Open an archive; one that is not there yet is made.
+
+    Args:
+        place: a file, or `postgresql://…`.
+
+    Raises:
+        ArchiveProblem: it cannot be opened, or a newer program made it.
+    """
+    text = str(place)
+    if "://" not in text:
+        try:
+            Path(text).parent.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise ArchiveProblem(
+                _("cannot make {folder}: {reason}", folder=Path(text).parent, reason=error.strerror)
+            ) from error
+    engine = make_engine(text)
+    try:
+        with told(_("the archive {place} cannot be opened", place=text)):
+            migrate(engine)
+    except ArchiveProblem:
+        engine.dispose()
+        raise
+    return Archive(engine)
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+class Archive:
+    """An open archive.
+
+    All that changes it is one transaction together with its event; what is refused or interrupted
+    changes nothing.
+    """
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self.engine.dispose()
+
+    def reserve(self, pattern: str, who: str) -> str:
+        """Return the next number of a series; nobody else ever gets it.
+
+        A number that is reserved and then not used stays unused, as a torn page of a pad does.
+
+        Args:
+            pattern: such as `KD-????`; the question marks, together, become the number.
+            who: asks for it.
+
+        Raises:
+            NotPossible: the pattern has no question marks or several groups, or its numbers are
+                used up.
+        """
+        places = _OPEN_PLACES.findall(pattern)
+        if len(places) != 1:
+            raise NotPossible(
+                _(
+                    "{pattern} must have one group of question marks, such as KD-????",
+                    pattern=repr(pattern),
+                )
+            )
+        digits = len(places[0])
+        with told(_("no number could be taken")), writing(self.engine) as connection:
+            known = connection.execute(
+                select(SERIES.c.last).where(SERIES.c.pattern == pattern)
+            ).scalar_one_or_none()
+            last = known or 0
+            while True:
+                last += 1
+                if last >= 10**digits:
+                    raise NotPossible(
+                        _("the numbers of {pattern} are used up", pattern=repr(pattern))
+                    )
+                number = _OPEN_PLACES.sub(f"{last:0{digits}d}", pattern)
+                # Someone may have given this one by hand.
+                if not _revisions(connection, number):
+                    break
+            if known is None:
+                connection.execute(SERIES.insert().values(pattern=pattern, last=last))
+            else:
+                connection.execute(
+                    SERIES.update().where(SERIES.c.pattern == pattern).values(last=last)
+                )
+            append(connection, who, "reserved", number, details={"pattern": pattern})
+        return number
+
+    def issue(self, number: str, sheet: IssuedSheet, who: str) -> Traveller:
+        """Keep a sheet as revision A of its number.
+
+        Raises:
+            NotPossible: the number was issued before.
+            ArchiveProblem: it could not be written; nothing was kept.
+        """
+        with told(_("the sheet could not be issued")), writing(self.engine) as connection:
+            if known := _revisions(connection, number):
+                raise NotPossible(
+                    _(
+                        "{number} was issued before, last as revision {revision}: issue it anew "
+                        "with a reason, or give another number",
+                        number=number,
+                        revision=known[-1].revision,
+                    )
+                )
+            return _keep(connection, number, _LETTERS[0], sheet, who, "")
+
+    def next_revision(self, number: str) -> str:
+        """Return the revision that a number is issued anew as.
+
+        Raises:
+            NotPossible: the number was never issued, or its last revision is closed.
+        """
+        with told(_("the archive cannot be read")), self.engine.connect() as connection:
+            return next_revision(_last(connection, number).revision)
+
+    def reissue(
+        self, number: str, revision: str, sheet: IssuedSheet, who: str, reason: str
+    ) -> Traveller:
+        """Keep a sheet as the next revision of its number; the one before is superseded.
+
+        Args:
+            number: was issued before.
+            revision: that stands on the sheet, as `next_revision` gave it.
+            sheet: to be kept.
+            who: issues it.
+            reason: why.
+
+        Raises:
+            NotPossible: the number was never issued, its last revision is closed, there is no
+                reason, or someone else issued that revision meanwhile.
+            ArchiveProblem: it could not be written; nothing was kept.
+        """
+        if not reason.strip():
+            raise NotPossible(_("a sheet is issued anew for a reason: say which"))
+        with told(_("the sheet could not be issued")), writing(self.engine) as connection:
+            last = _last(connection, number)
+            if revision != next_revision(last.revision):
+                raise NotPossible(
+                    _(
+                        "{number} {revision} cannot be issued: {present} is the last one now; "
+                        "look at it, and issue yours anew",
+                        number=number,
+                        revision=revision,
+                        present=last.revision,
+                    )
+                )
+            if last.state != "withdrawn":
+                _move(connection, last, "superseded", who, {"reason": reason.strip()})
+            return _keep(connection, number, revision, sheet, who, reason.strip())
+
+    def move(self, number: str, state: State, who: str, reason: str = "") -> Traveller:
+        """Say where the last revision of a traveller is now.
+
+        Args:
+            number: of the traveller.
+            state: `on the floor`, `returned`, `closed` or `withdrawn`.
+            who: says it.
+            reason: must be given where it is withdrawn.
+
+        Raises:
+            NotPossible: the number was never issued, or the state cannot follow the present one.
+            ArchiveProblem: it could not be written; nothing was changed.
+        """
+        if state == "withdrawn" and not reason.strip():
+            raise NotPossible(_("a sheet is withdrawn for a reason: say which"))
+        with told(_("the traveller could not be moved")), writing(self.engine) as connection:
+            known = _revisions(connection, number)
+            if not known:
+                raise NotPossible(_("{number} was never issued", number=number))
+            details = {"reason": reason.strip()} if reason.strip() else {}
+            return _move(connection, known[-1], state, who, details)
+
+    def revisions(self, number: str) -> tuple[Traveller, ...]:
+        """Return all revisions of a number, the first one first; empty if it was never issued."""
+        with told(_("the archive cannot be read")), self.engine.connect() as connection:
+            return _revisions(connection, number)
+
+    def travellers(self) -> tuple[Traveller, ...]:
+        """Return all travellers, the newest first."""
+        with told(_("the archive cannot be read")), self.engine.connect() as connection:
+            rows = connection.execute(select(TRAVELLER).order_by(TRAVELLER.c.id.desc()))
+            return tuple(map(_traveller, rows))
+
+    def content(self, digest: str) -> bytes:
+        """Return a job file, a plan or a sheet by its digest.
+
+        Raises:
+            ArchiveProblem: it is not there, or is no longer what was put in.
+        """
+        with told(_("the archive cannot be read")), self.engine.connect() as connection:
+            found = connection.execute(
+                select(CONTENT.c.bytes).where(CONTENT.c.digest == digest)
+            ).scalar_one_or_none()
+        if found is None or _digest(bytes(found)) != digest:
+            raise ArchiveProblem(
+                _(
+                    "content {digest} is missing or was altered; verify the archive",
+                    digest=digest[:12],
+                )
+            )
+        return bytes(found)
+
+    def events(self) -> tuple[Event, ...]:
+        """Return all that happened, in its order."""
+        with told(_("the archive cannot be read")), self.engine.connect() as connection:
+            return tuple(events(connection))
+
+    def head(self) -> tuple[int, str]:
+        """Return how many events there are and the hash of the last one."""
+        with told(_("the archive cannot be read")), self.engine.connect() as connection:
+            return last_hash(connection)
+
+
+def next_revision(letters: str) -> str:
+    """Return the revision after one: B after A, AA after Z.
+
+    >>> next_revision("A"), next_revision("Z"), next_revision("AZ")
+    ('B', 'AA', 'BA')
+    """
+    number = 0
+    for letter in letters:
+        number = number * len(_LETTERS) + _LETTERS.index(letter) + 1
+    text = ""
+    number += 1
+    while number:
+        number, rest = divmod(number - 1, len(_LETTERS))
+        text = _LETTERS[rest] + text
+    return text
+
+
+def _revisions(connection: Connection, number: str) -> tuple[Traveller, ...]:
+    rows = connection.execute(
+        select(TRAVELLER).where(TRAVELLER.c.number == number).order_by(TRAVELLER.c.id)
+    )
+    return tuple(map(_traveller, rows))
+
+
+def _last(connection: Connection, number: str) -> Traveller:
+    """The last revision of a number, which may be issued anew."""
+    known = _revisions(connection, number)
+    if not known:
+        raise NotPossible(_("{number} was never issued", number=number))
+    if known[-1].state == "closed":
+        raise NotPossible(_("{number} is closed: its work is done and signed", number=number))
+    return known[-1]
+
+
+def _traveller(row: object) -> Traveller:
+    known = dict(row._mapping)  # type: ignore[attr-defined]  # a row of SQLAlchemy
+    known.pop("id")
+    return Traveller(facts={name: known.pop(name) for name in FACTS}, **known)
+
+
+def _keep(
+    connection: Connection, number: str, revision: str, sheet: IssuedSheet, who: str, reason: str
+) -> Traveller:
+    unknown = set(sheet.facts) - set(FACTS)
+    if unknown:
+        raise ValueError(f"facts={sorted(unknown)} are not kept; known: {FACTS}")
+    facts = {name: sheet.facts.get(name, "") for name in FACTS}
+    digests = {
+        name: _put(connection, content)
+        for name, content in (
+            ("job", sheet.job_text.encode()),
+            ("plan", sheet.plan_text.encode()),
+            ("pdf", sheet.pdf),
+        )
+    }
+    details = {
+        **digests,
+        "facts": facts,
+        "program": sheet.program,
+        "tables": sheet.tables,
+        "reason": reason,
+    }
+    told_of = append(connection, who, "issued", number, revision, details)
+    kept = Traveller(
+        number=number,
+        revision=revision,
+        state="issued",
+        issued_at=told_of.at,
+        facts=facts,
+        reason=reason,
+        **digests,
+    )
+    values = {key: value for key, value in kept.__dict__.items() if key != "facts"}
+    connection.execute(TRAVELLER.insert().values(**values, **facts))
+    return kept
+
+
+def _put(connection: Connection, content: bytes) -> str:
+    digest = _digest(content)
+    there = connection.execute(
+        select(CONTENT.c.digest).where(CONTENT.c.digest == digest)
+    ).scalar_one_or_none()
+    if there is None:
+        connection.execute(CONTENT.insert().values(digest=digest, bytes=content))
+    return digest
+
+
+def _move(
+    connection: Connection,
+    traveller: Traveller,
+    state: State,
+    who: str,
+    details: Mapping[str, object],
+) -> Traveller:
+    possible: Sequence[State] = AFTER[traveller.state]
+    if state not in possible:
+        said = listed([_(one) for one in possible if one != "superseded"])
+        accepted = _("it can be {states}", states=said) if said else _("nothing follows that")
+        raise NotPossible(
+            _(
+                "{number} {revision} is {present} and cannot become {wanted}; {accepted}",
+                number=traveller.number,
+                revision=traveller.revision,
+                present=_(traveller.state),
+                wanted=_(state),
+                accepted=accepted,
+            )
+        )
+    append(connection, who, state, traveller.number, traveller.revision, details)
+    connection.execute(
+        TRAVELLER.update()
+        .where(TRAVELLER.c.number == traveller.number, TRAVELLER.c.revision == traveller.revision)
+        .values(state=state)
+    )
+    return Traveller(**{**traveller.__dict__, "state": state})

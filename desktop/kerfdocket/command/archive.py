@@ -1,0 +1,240 @@
+"""The archive without a window: issuing, following, printing again, verifying."""
+
+import argparse
+import getpass
+import os
+from contextlib import closing
+from pathlib import Path
+from typing import TYPE_CHECKING, TextIO
+
+from kerfdocket import __version__
+from kerfdocket.command.codes import BAD_INPUT, GOOD
+from kerfdocket.command.shop import add_shop, stated_shop
+from kerfdocket.errors import InputError
+from kerfdocket.job import Job, job_text, load_job
+from kerfdocket.language import _, counted, language_named, speaking
+from kerfdocket.planning import Plan, make_plan, plan_json
+from kerfdocket.reference import load_reference
+from kerfdocket.reference.table import tables_digest
+from kerfdocket.storage import write_atomically
+
+if TYPE_CHECKING:
+    from kerfdocket.archive import Archive, IssuedSheet, State, Traveller
+
+__all__ = ["add_archive_arguments", "run_archive"]
+
+_VARIABLE = "KERFDOCKET_ARCHIVE"
+# What is done to a traveller, and what it is then.
+_MOVES: dict[str, "State"] = {
+    "send": "on the floor",
+    "return": "returned",
+    "close": "closed",
+    "withdraw": "withdrawn",
+}
+
+
+def add_archive_arguments(archive: argparse.ArgumentParser) -> None:
+    """Let the command `archive` take its own commands."""
+    archive.add_argument(
+        "--archive",
+        dest="place",
+        metavar=_("PLACE"),
+        default=os.environ.get(_VARIABLE),
+        help=_(
+            "file, or postgresql://… of one that an office shares; else {variable}, else this "
+            "user's own",
+            variable=_VARIABLE,
+        ),
+    )
+    archive.add_argument(
+        "--who", default=getpass.getuser(), help=_("who does it; else the user's name")
+    )
+    commands = archive.add_subparsers(dest="deed", metavar=_("COMMAND"), required=True)
+    issue = commands.add_parser(
+        "issue", help=_("keep a job's sheet under its number; KD-???? takes the next one")
+    )
+    again = commands.add_parser(
+        "reissue", help=_("keep a changed job as the next revision of its number")
+    )
+    again.add_argument("--reason", required=True, help=_("why it is issued anew"))
+    for one in (issue, again):
+        one.add_argument("job", type=Path, help=_("job file, or a sheet's PDF"))
+        one.add_argument("-o", "--output", type=Path, help=_("PDF file to write, too"))
+        add_shop(one)
+    for deed, text in (
+        ("send", _("say that a sheet went to the floor")),
+        ("return", _("say that it came back")),
+        ("close", _("say that its work is done and signed")),
+        ("withdraw", _("say that it must not be cut by; give a reason")),
+    ):
+        move = commands.add_parser(deed, help=text)
+        move.add_argument("number", help=_("number of the traveller"))
+        move.add_argument("--reason", default="", help=_("why"))
+    commands.add_parser("list", help=_("list all travellers, the newest first"))
+    show = commands.add_parser("show", help=_("print what happened to one"))
+    show.add_argument("number", help=_("number of the traveller"))
+    again = commands.add_parser("print", help=_("write a kept sheet again, bit for bit"))
+    again.add_argument("number", help=_("number of the traveller"))
+    again.add_argument("--revision", help=_("which one; else the last"))
+    again.add_argument("-o", "--output", type=Path, required=True, help=_("PDF file to write"))
+    check = commands.add_parser("verify", help=_("prove that nothing was altered or lost"))
+    check.add_argument(
+        "--head", default="", help=_("hash that an earlier verify told, noted down elsewhere")
+    )
+
+
+def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
+    """Do what is asked of the archive.
+
+    Args:
+        given: what `add_archive_arguments` takes.
+        output: where results go.
+        errors: where messages go.
+
+    Returns:
+        The exit code.
+
+    Raises:
+        InputError, EnvironmentProblem: it cannot be done; nothing was changed.
+    """
+    # The database's library loads only for who wants the archive.
+    from kerfdocket.archive import default_archive, open_archive
+
+    with closing(open_archive(given.place or default_archive())) as archive:
+        match given.deed:
+            case "issue" | "reissue":
+                return _issue(archive, given, output)
+            case "list":
+                for one in archive.travellers():
+                    output.write(_line(one))
+            case "show":
+                _show(archive, given.number, output)
+            case "print":
+                _print(archive, given)
+            case "verify":
+                return _verify(archive, given.head, output, errors)
+            case deed:
+                moved = archive.move(given.number, _MOVES[deed], given.who, given.reason)
+                output.write(_line(moved))
+    return GOOD
+
+
+def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int:
+    job = load_job(given.job)
+    shop = stated_shop(given.shop)
+    number, revision = job.about.number, "A"
+    if given.deed == "reissue":
+        revision = archive.next_revision(number)
+    # What cannot be cut takes no number away.
+    _refuse_draft(make_plan(job, load_reference()))
+    if "?" in number and given.deed == "issue":
+        number = archive.reserve(number, given.who)
+    about = job.about.model_copy(update={"number": number, "revision": revision})
+    job = job.model_copy(update={"about": about})
+    from kerfdocket.sheet import sheet_pdf
+
+    with speaking(language_named(job.language)):
+        plan = make_plan(job, load_reference())
+        kept = _sheet(job, plan, sheet_pdf(plan, shop=shop))
+    if given.deed == "issue":
+        traveller = archive.issue(number, kept, given.who)
+    else:
+        traveller = archive.reissue(number, revision, kept, given.who, given.reason)
+    if given.output is not None:
+        write_atomically(given.output, kept.pdf)
+    output.write(_line(traveller))
+    return GOOD
+
+
+def _refuse_draft(plan: Plan) -> None:
+    for finding in plan.findings:
+        if finding.severity == "stop":
+            raise InputError(
+                _(
+                    "a draft is not issued: {text} {remedy}",
+                    text=finding.text,
+                    remedy=finding.remedy,
+                )
+            )
+
+
+def _sheet(job: Job, plan: Plan, pdf: bytes) -> "IssuedSheet":
+    from kerfdocket.archive import IssuedSheet
+
+    about = job.about
+    return IssuedSheet(
+        job_text=job_text(job),
+        plan_text=plan_json(plan),
+        pdf=pdf,
+        facts={
+            "title": about.title,
+            "customer": about.customer,
+            "drawing": about.drawing,
+            "grade": job.plate.grade,
+            "thickness": str(job.plate.thickness),
+            "nozzle": plan.nozzle_name,
+            "gas": job.fuel.gas,
+            "date": about.date.isoformat() if about.date else "",
+        },
+        program=__version__,
+        tables=tables_digest(),
+    )
+
+
+def _line(one: "Traveller") -> str:
+    return f"{one.number:14} {one.revision:3} {_(one.state):14} {one.facts['title']}\n"
+
+
+def _show(archive: "Archive", number: str, output: TextIO) -> None:
+    _known(archive, number)
+    for event in archive.events():
+        if event.number == number:
+            output.write(
+                f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):14} "
+                f"{event.who}\n"
+            )
+
+
+def _known(archive: "Archive", number: str) -> "tuple[Traveller, ...]":
+    known = archive.revisions(number)
+    if not known:
+        raise InputError(_("{number} was never issued", number=number))
+    return known
+
+
+def _print(archive: "Archive", given: argparse.Namespace) -> None:
+    known = _known(archive, given.number)
+    wanted = given.revision or known[-1].revision
+    one = next((one for one in known if one.revision == wanted), None)
+    if one is None:
+        raise InputError(
+            _(
+                "{number} has no revision {revision}; there are {known}",
+                number=given.number,
+                revision=wanted,
+                known=", ".join(one.revision for one in known),
+            )
+        )
+    write_atomically(given.output, archive.content(one.pdf))
+
+
+def _verify(archive: "Archive", head: str, output: TextIO, errors: TextIO) -> int:
+    from kerfdocket.archive import verify
+
+    faults = verify(archive, head)
+    for fault in faults:
+        print(fault, file=errors)
+    count, last = archive.head()
+    output.write(
+        counted(
+            "{count} event, the last is {hash}",
+            "{count} events, the last is {hash}",
+            count,
+            hash=last,
+        )
+        + "\n"
+    )
+    if faults:
+        return BAD_INPUT
+    output.write(_("Nothing was altered or lost.") + "\n")
+    return GOOD

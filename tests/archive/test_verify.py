@@ -1,0 +1,91 @@
+"""Each kind of tampering is found and named."""
+
+import pytest
+
+from archive.conftest import sheet
+from kerfdocket.archive import Archive, verify
+
+KEPT = ("KD-1", "KD-2", "KD-3")
+
+
+@pytest.fixture
+def used(archive: Archive) -> Archive:
+    archive.reserve("KD-?", "F")
+    for number in KEPT:
+        archive.issue(number, sheet(number), "Foreman")
+    archive.move("KD-1", "on the floor", "Foreman")
+    archive.move("KD-1", "returned", "Foreman")
+    assert verify(archive) == ()
+    return archive
+
+
+# What is done to the tables, and what must be said of it.
+TAMPERED = [
+    ("UPDATE event SET who = 'Nobody' WHERE place = 2", "event 2: was altered"),
+    ("UPDATE event SET at = '2020-01-01' WHERE place = 3", "event 3: was altered"),
+    ("UPDATE event SET details = '{}' WHERE place = 3", "event 3: was altered"),
+    ("DELETE FROM event WHERE place = 1", "event 2: event 1 is missing before it"),
+    ("DELETE FROM event WHERE place = 3", "event 4: event 3 is missing before it"),
+    ("DELETE FROM event WHERE place = 6", "KD-1 A: state was altered"),
+    ("UPDATE traveller SET state = 'closed' WHERE number = 'KD-2'", "KD-2 A: state was altered"),
+    ("UPDATE traveller SET title = 'Other' WHERE number = 'KD-2'", "KD-2 A: facts was altered"),
+    ("UPDATE traveller SET number = 'KD-9' WHERE number = 'KD-2'", "KD-2 A: is missing"),
+    ("DELETE FROM traveller WHERE number = 'KD-3'", "KD-3 A: is missing"),
+    ("UPDATE traveller SET issued_at = '2020' WHERE number = 'KD-3'", "issued_at was altered"),
+    ("UPDATE series SET last = 7", "KD-?: the last number taken was altered"),
+    ("DELETE FROM series", "KD-?: the last number taken was altered"),
+]
+
+
+@pytest.mark.parametrize(("statement", "said"), TAMPERED)
+def test_what_was_done_is_said(used: Archive, statement: str, said: str) -> None:
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql(statement)
+    assert said in [str(one) for one in verify(used)] or any(
+        said in str(one) for one in verify(used)
+    )
+
+
+def test_two_events_in_each_others_place(used: Archive) -> None:
+    with used.engine.begin() as connection:
+        for statement in (
+            "UPDATE event SET place = 99 WHERE place = 2",
+            "UPDATE event SET place = 2 WHERE place = 3",
+            "UPDATE event SET place = 3 WHERE place = 99",
+        ):
+            connection.exec_driver_sql(statement)
+    said = [str(one) for one in verify(used)]
+    assert "event 2: was altered" in said
+    assert "event 3: was altered" in said
+
+
+def test_an_altered_sheet(used: Archive) -> None:
+    kept = used.revisions("KD-2")[0]
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql(
+            f"UPDATE content SET bytes = 'forged' WHERE digest = '{kept.pdf}'"
+        )
+    assert [str(one) for one in verify(used)] == [f"content {kept.pdf[:12]}: was altered"]
+
+
+def test_a_sheet_put_in_by_the_back_door(used: Archive) -> None:
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql(
+            "INSERT INTO traveller SELECT 99, 'KD-8', revision, state, issued_at, reason, job, "
+            "plan, pdf, title, customer, drawing, grade, thickness, nozzle, gas, date "
+            "FROM traveller WHERE number = 'KD-2'"
+        )
+    assert [str(one) for one in verify(used)] == ["KD-8 A: no event tells of it"]
+
+
+def test_a_cut_off_end_is_found_by_a_noted_hash(used: Archive) -> None:
+    count, head = used.head()
+    assert count == 6
+    assert verify(used, head) == ()
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql("DELETE FROM event WHERE place = 6")
+        connection.exec_driver_sql(
+            "UPDATE traveller SET state = 'on the floor' WHERE number = 'KD-1'"
+        )
+    assert verify(used) == ()
+    assert [str(one) for one in verify(used, head)] == [f"the chain: has no event {head[:12]}"]

@@ -1,0 +1,99 @@
+"""The archive on the command line."""
+
+import io
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from kerfdocket.command import run
+from kerfdocket.command.cli import BAD_INPUT, GOOD
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+JOB = SAMPLES / "base-plates-12mm.toml"
+
+
+def _no_window(*_ignored: object) -> int:
+    raise AssertionError("no window is wanted here")
+
+
+@pytest.fixture
+def archive(tmp_path: Path):
+    def call(*arguments: str) -> tuple[int, str, str]:
+        output, errors = io.StringIO(), io.StringIO()
+        place = str(tmp_path / "a.sqlite")
+        whole = ["archive", "--archive", place, "--who", "Foreman", *arguments]
+        code = run(whole, _no_window, output, errors)
+        return code, output.getvalue(), errors.getvalue()
+
+    return call
+
+
+def test_issued_changed_and_printed_again(archive, tmp_path: Path) -> None:
+    first, again = tmp_path / "first.pdf", tmp_path / "again.pdf"
+    code, said, errors = archive("issue", str(JOB), "-o", str(first))
+    assert (code, errors) == (GOOD, "")
+    assert said.split()[:3] == ["KD-0141", "A", "issued"]
+    assert archive("send", "KD-0141")[0] == GOOD
+    assert archive("reissue", str(JOB), "--reason", "plate is thicker")[1].split()[1] == "B"
+    assert archive("print", "KD-0141", "--revision", "A", "-o", str(again))[0] == GOOD
+    assert again.read_bytes() == first.read_bytes()
+    archive("print", "KD-0141", "-o", str(again))
+    assert "KD-0141 · B" in pypdf.PdfReader(again).pages[0].extract_text()
+    code, said, _errors = archive("show", "KD-0141")
+    assert [line.split()[-2] for line in said.splitlines()][:2] == ["issued", "floor"]
+    assert "superseded" in said
+    code, said, errors = archive("verify")
+    assert (code, errors) == (GOOD, "")
+    assert "4 events" in said
+
+
+def test_a_number_of_a_series_stands_on_the_sheet(archive, tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(JOB.read_text("utf-8").replace("KD-0141", "W-???"), "utf-8")
+    made = tmp_path / "made.pdf"
+    assert archive("issue", str(job), "-o", str(made))[1].startswith("W-001 ")
+    assert archive("issue", str(job))[1].startswith("W-002 ")
+    assert "W-001" in pypdf.PdfReader(made).pages[0].extract_text()
+
+
+def test_a_draft_is_not_issued_and_takes_no_number(archive, tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    refused = (SAMPLES / "refused-stainless.toml").read_text("utf-8")
+    job.write_text(refused.replace("KD-0144", "W-???"), "utf-8")
+    code, said, errors = archive("issue", str(job))
+    assert (code, said) == (BAD_INPUT, "")
+    assert "a draft is not issued" in errors
+    assert "0 events" in archive("verify")[1]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("issue", str(JOB)), "was issued before"),
+        (("print", "KD-9", "-o", "x.pdf"), "KD-9 was never issued"),
+        (("print", "KD-0141", "--revision", "C", "-o", "x.pdf"), "there are A"),
+        (("close", "KD-0141"), "cannot become closed"),
+        (("withdraw", "KD-0141"), "for a reason"),
+        (("show", "KD-9"), "never issued"),
+        (("verify", "--head", "f" * 64), "has no event"),
+    ],
+)
+def test_what_cannot_be_done_is_said(archive, arguments: tuple[str, ...], said: str) -> None:
+    archive("issue", str(JOB))
+    code, _output, errors = archive(*arguments)
+    assert code == BAD_INPUT
+    assert said in errors
+
+
+def test_what_was_altered_is_said(archive, tmp_path: Path) -> None:
+    import sqlite3
+
+    archive("issue", str(JOB))
+    with sqlite3.connect(tmp_path / "a.sqlite") as connection:
+        connection.execute("UPDATE traveller SET grade = 'S235'")
+    connection.close()
+    code, said, errors = archive("verify")
+    assert code == BAD_INPUT
+    assert "KD-0141 A: facts was altered" in errors
+    assert "Nothing was altered" not in said
