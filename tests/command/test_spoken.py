@@ -59,7 +59,7 @@ def test_a_plan_in_german(before: bool) -> None:
     code, output, _ = call(*asked, "plan", YARD) if before else call("plan", YARD, *asked)
     assert code == GOOD
     assert "Gasvolumen bei 15 °C, 1 bar absolut; Drücke sind Überdrücke." in output
-    assert "flaschen, Minuten auf der Uhr" in output
+    assert "flaschen, Minuten ab Beginn" in output
     assert "; dann 10 bar" in output
     assert "befähigte Personen gehen vor." in output
     assert "gauge readings" not in output

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass
 
 from kerfdocket.job import Fuel, Hose, Job, Oxygen, Regulator
-from kerfdocket.language import _, decimal_text, marked, sense, titled
+from kerfdocket.language import _, counted, marked, sense, titled
 from kerfdocket.physics.gas import Gas
 from kerfdocket.physics.hose import hose_volume_m3
 from kerfdocket.physics.leak import (
@@ -180,12 +180,14 @@ def _leak(
     volume_m3 = hose_volume_m3(hose.bore.si, hose.length.si)
     leak_m3_s = smallest_visible_leak_m3_s(volume_m3, step_pa, time_s)
     basis = Basis(
-        _(
-            "A change of {step} is the least that the gauge shows ({known}); over {minutes} "
+        counted(
+            "A change of {step} is the least that the gauge shows ({known}); over {count} "
+            "minute, hose volume alone, temperature steady.",
+            "A change of {step} is the least that the gauge shows ({known}); over {count} "
             "minutes, hose volume alone, temperature steady.",
+            round(time_s / 60),
             step=units.gauge(step_pa),
             known=_("as stated") if stated else _("assumed"),
-            minutes=decimal_text(time_s / 60),
         ),
         DERIVED if stated else _GAUGE_ASSUMED,
         "derived" if stated else "common practice, no source",

@@ -53,8 +53,7 @@ def plan_plate(job: Job, reference: Reference) -> PlateResult:
             max(readings_m),
         )
         source = marked("the planner's readings")
-        # English says "readings" of one, too; other languages need not.
-        text = counted("Mean of {count} readings.", "Mean of {count} readings.", len(readings_m))
+        text = counted("{count} reading.", "Mean of {count} readings.", len(readings_m))
         basis = Basis(text, source, "stated")
     else:
         thickness = Span.exact(nominal_m)

@@ -7,7 +7,7 @@ import math
 from dataclasses import dataclass
 
 from kerfdocket.job import Job
-from kerfdocket.language import _, decimal_text, listed, marked, sense
+from kerfdocket.language import _, counted, decimal_text, listed, marked, sense
 from kerfdocket.planning.before import DRIFT_K, BeforeLighting, purge_s
 from kerfdocket.planning.cut import CutResult
 from kerfdocket.planning.line import LineResult
@@ -278,10 +278,12 @@ def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step
         "flame."
     )
     stand = [
-        _(
-            "Close the supply valves; the gauges must stand still for {minutes} minutes (this "
+        counted(
+            "Close the supply valves; the gauges must stand still for {count} minute (this "
             "shows gross leaks only: oxygen {oxygen_leak}, {fuel} {fuel_leak} or more).",
-            minutes=decimal_text(minutes),
+            "Close the supply valves; the gauges must stand still for {count} minutes (this "
+            "shows gross leaks only: oxygen {oxygen_leak}, {fuel} {fuel_leak} or more).",
+            round(minutes),
             oxygen_leak=before["steps.oxygen_smallest_leak"].value_text,
             fuel=_(job.fuel.gas),
             fuel_leak=before["steps.fuel_smallest_leak"].value_text,

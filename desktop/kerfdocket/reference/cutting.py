@@ -288,7 +288,9 @@ class Cutting:
         value = max(table, bore)
         notes = [
             _("low is the bore") if first else _("low is that of the next thinner nozzle range"),
-            _("high is the published bound") if last else _("high is that of the next thicker one"),
+            _("high is the published bound")
+            if last
+            else _("high is that of the next thicker nozzle range"),
         ]
         if bore > table:
             notes.append(
