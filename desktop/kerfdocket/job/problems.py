@@ -168,6 +168,7 @@ _NUMBER = marked("must be a number")
 _TRUTH = marked("must be true or false")
 _WHOLE = marked("must be a whole number")
 # pydantic's kinds of error, in the words of someone who writes a job file.
+_HALF = marked("must be whole letters; this holds half of one")
 _WANTED = {
     "bool_parsing": _TRUTH,
     "bool_type": _TRUTH,
@@ -187,7 +188,7 @@ _WANTED = {
     "string_too_long": marked("at most {limit} letters are accepted"),
     "string_too_short": marked("must not be empty"),
     "string_type": marked("must be text, in quotes"),
-    "string_unicode": marked("must be whole letters; this holds half of one"),
+    "string_unicode": _HALF,
     "too_long": marked("at most {limit} are accepted"),
 }
 _UNQUOTED = {
@@ -224,7 +225,7 @@ def half_letters(raw: object, where: str = "") -> Iterator[Problem]:
     """
     if isinstance(raw, str):
         if any(unicodedata.category(letter) == "Cs" for letter in raw):
-            wanted = _(_WANTED["string_unicode"])
+            wanted = _(_HALF)
             said = _("{given} cannot be used: {wanted}", given=_shown(raw), wanted=wanted)
             yield Problem(where, said)
         return
