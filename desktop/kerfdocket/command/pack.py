@@ -30,7 +30,14 @@ def add_pack_arguments(pack: argparse.ArgumentParser) -> None:
     pack.add_argument(
         "jobs", nargs="+", type=Path, metavar=_("JOB"), help=_("job files, or sheets' PDFs")
     )
-    pack.add_argument("-o", "--output", type=Path, required=True, help=_("PDF file to write"))
+    pack.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar=_("FILE"),
+        required=True,
+        help=_("PDF file to write"),
+    )
     pack.add_argument(
         "--pick-list",
         type=Path,
