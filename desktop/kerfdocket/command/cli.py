@@ -133,6 +133,8 @@ def _parser() -> argparse.ArgumentParser:
         help=_("job file to write; else it is printed"),
     )
     shop = commands.add_parser("shop", help=_("check what a shop adds to its sheets"))
+    for command in (take, shop):
+        _add_language(command, _("speak this language, whatever the surroundings ask for"))
     shop.add_argument("folder", type=Path, metavar=_("FOLDER"), help=_("folder with a shop.toml"))
     commands.add_parser("schema", help=_("print the JSON Schema of a job file"))
     return parser

@@ -192,7 +192,7 @@ def load_shop(folder: Path) -> Shop:
             raise ShopError((f"{path}: " + _("{name} is larger than 2 MB", name=path.name),))
         raw = tomllib.loads(path.read_text("utf-8"))
     except OSError as error:
-        text = _("cannot be read: {reason}", reason=error.strerror or str(error))
+        text = _("cannot be read: {reason}", reason=reason_of(error))
         raise ShopError((f"{path}: {text}",)) from error
     except UnicodeDecodeError as error:
         raise ShopError((f"{path}: " + _("is not text in UTF-8"),)) from error
