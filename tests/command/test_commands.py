@@ -256,6 +256,28 @@ def test_a_sheet_gives_its_job_back(tmp_path):
     assert "cannot read" in errors
 
 
+def test_one_job_of_a_pack_is_named(tmp_path):
+    pack, job = tmp_path / "pack.pdf", tmp_path / "job.toml"
+    jobs = [SAMPLE, SAMPLES / "shear-blanks-40mm.toml"]
+    assert call("pack", *jobs, "-o", pack, "--jobs", "1", "--quiet")[0] == GOOD
+    for command in ("open", "plan"):
+        code, _, errors = call(command, pack)
+        assert code == BAD_INPUT
+        assert "this is a pack of 2 jobs: KD-0141, KD-0142; name one" in errors
+    assert call("open", pack, "--job", "KD-0142", "-o", job)[0] == GOOD
+    assert call("plan", job)[1] == call("plan", jobs[1])[1]
+
+
+@pytest.mark.parametrize("command", ["sheet", "open"])
+def test_what_is_read_is_not_written_over(command, tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_bytes(SAMPLE.read_bytes())
+    code, _, errors = call(command, job, "-o", tmp_path / "." / "job.toml")
+    assert code == BAD_INPUT
+    assert "is what is read; give another file to write" in errors
+    assert job.read_bytes() == SAMPLE.read_bytes()
+
+
 def test_a_sheet_to_fill_in_has_fields(tmp_path):
     sheet = tmp_path / "sheet.pdf"
     assert call("sheet", SAMPLE, "--fillable", "-o", sheet)[0] == GOOD

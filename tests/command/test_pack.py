@@ -216,3 +216,11 @@ def test_as_a_person_runs_it_with_two_processes(tmp_path):
     assert [line[:6] for line in lines[:3]] == ["1 of 3", "2 of 3", "3 of 3"]
     assert len(lines) == 5  # and the two drafts
     assert len(pypdf.PdfReader(pdf).pages) == 8
+
+
+def test_the_reason_of_a_draft_is_said_to_who_gives_the_command(tmp_path):
+    pdf = tmp_path / "pack.pdf"
+    code, errors = call("pack", REFUSED, "-o", pdf, "--language", "de", "--quiet", *FEW)
+    assert code == STOPPED
+    assert "a draft, not for cutting: 1.4301 cannot be cut with a flame" in errors
+    assert "NICHT ZUM SCHNEIDEN" in text(pdf)

@@ -176,3 +176,19 @@ def test_as_a_person_runs_it_the_surroundings_choose() -> None:
     )
     assert result.returncode == BAD_INPUT
     assert result.stderr == "none.toml ist nicht lesbar: Datei oder Ordner gibt es nicht\n"
+
+
+def test_long_names_leave_the_values_in_one_column() -> None:
+    lines = call("plan", YARD, "--language", "de")[1].splitlines()
+    long = next(line for line in lines if "Verlust vom Druckminderer zum Brenner, Heiz" in line)
+    short = next(line for line in lines if line.startswith("  Fugenbreite"))
+    begins = len(short) - len(short.removeprefix("  Fugenbreite").lstrip())
+    assert long[begins - 1] == " "
+    assert long[begins] != " "
+
+
+@pytest.mark.parametrize("command", ["open", "shop"])
+def test_errors_in_the_language_asked_for_behind(command: str, tmp_path: Path) -> None:
+    code, _, errors = call(command, tmp_path / "nowhere", "--language", "de")
+    assert code == BAD_INPUT
+    assert "Datei oder Ordner gibt es nicht" in errors

@@ -79,3 +79,34 @@ def test_a_job_file_beyond_all_measure_is_refused() -> None:
     writer.write(made)
     with pytest.raises(InputError, match="larger than"):
         job_text_in_pdf(made.getvalue())
+
+
+def _pack(*names: str) -> bytes:
+    writer = pypdf.PdfWriter()
+    writer.add_blank_page(100, 100)
+    for name in names:
+        writer.add_attachment(f"{name}.job.toml", name.encode())
+        writer.add_attachment(f"{name}.plan.json", b"{}")
+    made = io.BytesIO()
+    writer.write(made)
+    return made.getvalue()
+
+
+class TestAPack:
+    def test_with_one_job_gives_it(self) -> None:
+        assert job_text_in_pdf(_pack("Q-1")) == "Q-1"
+
+    def test_with_several_names_them(self) -> None:
+        with pytest.raises(InputError, match=r"a pack of 3 jobs: Q-1, Q-1-2, Q-2; .*--job Q-1$"):
+            job_text_in_pdf(_pack("Q-2", "Q-1", "Q-1-2"))
+
+    def test_gives_the_job_that_is_named(self) -> None:
+        assert job_text_in_pdf(_pack("Q-2", "Q-1"), "Q-1") == "Q-1"
+
+    def test_without_the_job_that_is_named_says_which_there_are(self) -> None:
+        with pytest.raises(InputError, match="'Q-3' is no job of this PDF; it has: Q-1, Q-2"):
+            job_text_in_pdf(_pack("Q-2", "Q-1"), "Q-3")
+
+    def test_of_hundreds_names_the_first(self) -> None:
+        with pytest.raises(InputError, match=r"a pack of 300 jobs: .* …; "):
+            job_text_in_pdf(_pack(*(f"Q-{number}" for number in range(300))))

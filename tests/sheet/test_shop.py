@@ -34,6 +34,17 @@ def _text(content: bytes) -> str:
     return " ".join(" ".join(page.extract_text() for page in pages).split())
 
 
+SVG = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">'
+
+
+def _made_of_itself(kind: str, reference: str) -> str:
+    """An SVG of ten parts in ten parts, seven deep."""
+    inner = f'<{kind} id="a0" width="1" height="1"><rect width="1" height="1"/></{kind}>'
+    for deep in range(1, 7):
+        inner += f'<{kind} id="a{deep}">' + reference.format(deep - 1) * 10 + f"</{kind}>"
+    return SVG + inner + reference.format(6) + "</svg>"
+
+
 class TestWhatItAdds:
     def test_the_sample_stands_on_the_sheet(self) -> None:
         text = _text(sheet_pdf(hand_plan(), shop=load_shop(SAMPLE)))
@@ -141,13 +152,46 @@ class TestWhatIsWrongIsSaid:
             ("l.svg", b'<!DOCTYPE a [<!ENTITY b "c">]><svg>&b;</svg>', "declares entities"),
             ("l.svg", b"<svg", "is no SVG"),
             ("l.svg", b"<html/>", "is no SVG"),
+            ("l.svg", f'{SVG}<use href="../x.svg#a"/></svg>', "refers to something outside"),
+            ("l.svg", f'{SVG}<rect fill="url(file:///x#a)"/></svg>', "refers to something outside"),
+            ("l.svg", f"{SVG}<style>@import url(x.css)</style></svg>", "in its <style>"),
+            ("l.svg", f'{SVG}<image href="x.png"/></svg>', "has a picture in it"),
+            ("l.svg", f'{SVG}<g id="a"><use href="#a"/></g></svg>', "without end"),
+            ("l.svg", _made_of_itself("g", '<use href="#a{}"/>'), "more than 20000 parts"),
+            (
+                "l.svg",
+                _made_of_itself("pattern", '<rect fill="url(#a{})"/>'),
+                "more than 20000 parts",
+            ),
             ("l.png", b"\x89PNG and no more", "is no picture that can be read"),
             ("l.png", b"x" * 2_000_001, "is larger than 2 MB"),
         ],
     )
-    def test_pictures(self, tmp_path: Path, name: str, content: bytes, said: str) -> None:
+    def test_pictures(self, tmp_path: Path, name: str, content: str | bytes, said: str) -> None:
         with pytest.raises(ShopError, match=said):
             _shop(tmp_path, f'logo = "{name}"\n', **{name: content})
+
+    def test_a_drawing_with_gradients_and_clones(self, tmp_path: Path) -> None:
+        logo = (
+            SVG + '<style>.a{fill:url(#g)}</style><linearGradient id="g"><stop/></linearGradient>'
+            '<g id="b"><rect class="a" width="2" height="2"/></g><use href="#b" x="4"/></svg>'
+        )
+        assert _shop(tmp_path, 'logo = "l.svg"\n', l__svg=logo).logo == "l.svg"
+
+    @pytest.mark.parametrize("content", ["a = " + "[" * 9000, "a = " + "9" * 5000])
+    def test_beyond_all_measure(self, tmp_path: Path, content: str) -> None:
+        (tmp_path / "shop.toml").write_text(content)
+        with pytest.raises(ShopError, match="beyond all measure"):
+            load_shop(tmp_path)
+
+    def test_what_is_no_file(self, tmp_path: Path) -> None:
+        (tmp_path / "shop.toml").mkdir()
+        with pytest.raises(ShopError, match="is no file"):
+            load_shop(tmp_path)
+
+    def test_a_template_too_long(self, tmp_path: Path) -> None:
+        with pytest.raises(ShopError, match="is larger than 100000 bytes"):
+            _shop(tmp_path, 'template = "own.html.j2"\n', own__html__j2=EXTENDS + "x" * 100_000)
 
 
 # Each would reach out of the sandbox, run on, or grow without end.
@@ -174,6 +218,30 @@ ATTACKS = [
     "{% for a in x %}{% for b in x %}{% for c in x %}y{% endfor %}{% endfor %}{% endfor %}",
     "{{ cycler('a').next() }}",
     "{{ sheet.number",
+    "{% set m = sheet.number %}{{ m.zfill(999999999) }}",
+    "{% block head %}{% for m in sheet.shop.lines %}{{ m.zfill(9) }}{% endfor %}{% endblock %}",
+    "{% with m = sheet.number %}{{ m.zfill(999999999) }}{% endwith %}",
+    "{% set super = sheet.number.upper %}{{ super() }}",
+    "{% import 'traveller/sheet.html.j2' as m %}",
+    "{% import 'shared/macros.html.j2' as n %}",
+    "{% set a = [sheet, sheet] %}{% set a = [a, a] %}{{ a }}",
+    "{% set a = (sheet, sheet) %}",
+    "{% set a = {'a': sheet, 'b': sheet} %}",
+    "{% set a = sheet.title|join('xxxx') %}",
+    "{{ sheet.title|join('xxxx')|join('xxxx') }}",
+    "{% set a = m.field(a, a) %}",
+    "{{ m.field(m.field('a', 'a')) }}",
+    "{% for a in super() %}{% for b in super() %}{% endfor %}{% endfor %}",
+    "{% for a in '" + "x" * 201 + "' %}{% endfor %}",
+    "{% for a in [" + "1," * 21 + "] %}{% endfor %}",
+    "{% block head %}{% endblock %}{% block head %}{% endblock %}",
+    "{% block head %}{% set _x = 1 %}{% endblock %}",
+]
+# Found as a whole, without a line of its own.
+ENDLESS = [
+    "{{ " + "(" * 3000 + "1" + ")" * 3000 + " }}",
+    "{{ 1" + "|e" * 3000 + " }}",
+    "{% if 1 %}" * 500 + "{% endif %}" * 500,
 ]
 
 
@@ -183,6 +251,93 @@ class TestWhatItMayNotDo:
         assert template_problems(attack)
         with pytest.raises(ShopError, match=r"own\.html\.j2, line 2: "):
             _shop(tmp_path, 'template = "own.html.j2"\n', own__html__j2=EXTENDS + attack)
+
+    @pytest.mark.parametrize("attack", ENDLESS)
+    def test_a_template_without_end(self, tmp_path: Path, attack: str) -> None:
+        with pytest.raises(ShopError, match="is no template"):
+            _shop(tmp_path, 'template = "own.html.j2"\n', own__html__j2=EXTENDS + attack)
+
+    @pytest.mark.parametrize(
+        ("inside", "said"),
+        [
+            ("{{ 1 // 0 }}", "zero"),
+            ("{{ m.rows(1) }}", "not iterable"),
+            (
+                "{% for a in sheet.number %}{% for b in sheet.number %}"
+                + "y" * 90_000
+                + "{% endfor %}{% endfor %}",
+                "more than 5000000 letters",
+            ),
+        ],
+    )
+    def test_what_goes_wrong_while_it_is_made(self, tmp_path: Path, inside: str, said: str) -> None:
+        template = EXTENDS + "{% block head %}" + inside + "{% endblock %}"
+        shop = _shop(tmp_path, 'template = "own.html.j2"\n', own__html__j2=template)
+        with pytest.raises(ShopError, match=rf"own\.html\.j2: .*{said}"):
+            sheet_html(hand_plan(), shop=shop)
+
+    @pytest.mark.parametrize(
+        "tag",
+        [
+            '<link rel="attachment" href="file:///shop-folder/job.toml">',
+            '<a rel="attachment" href="file:///shop-folder/job.toml">x</a>',
+            '<a href="https://example.invalid/">x</a>',
+            '<a href="javascript:x()">x</a>',
+            '<form action="https://example.invalid/"></form>',
+            '<button type="submit">x</button>',
+            '<base href="file:///shop-folder/">',
+            '<iframe src="own.html.j2"></iframe>',
+            '<object data="own.html.j2"></object>',
+            "<script>x()</script>",
+            '<input type="submit">',
+            '<svg><g id="a"><use href="#a"/></g></svg>',
+        ],
+    )
+    def test_a_tag(self, tmp_path: Path, tag: str) -> None:
+        (tmp_path / "job.toml").write_text("another job")
+        template = EXTENDS + "{% block head %}{{ super() }}" + tag + "{% endblock %}"
+        shop = _shop(tmp_path, 'template = "own.html.j2"\n', own__html__j2=template)
+        with pytest.raises(ShopError, match=r"own\.html\.j2: .*<|without end"):
+            sheet_pdf(hand_plan(), shop=shop)
+
+    @pytest.mark.parametrize(
+        ("name", "content"),
+        [
+            ("more.svg", _made_of_itself("g", '<use href="#a{}"/>')),
+            ("more.png", _made_of_itself("g", '<use href="#a{}"/>')),
+            ("more.css", _made_of_itself("g", '<use href="#a{}"/>')),
+            ("more.ttf", _made_of_itself("g", '<use href="#a{}"/>')),
+            ("more.xml", SVG + "</svg>"),
+        ],
+    )
+    def test_a_file_that_only_the_style_names(
+        self, tmp_path: Path, name: str, content: str
+    ) -> None:
+        style = f"h1 {{ background: url({name}) }}"
+        files = {"own__css": style, name: content}
+        shop = _shop(tmp_path, 'style = "own.css"\n', **files)
+        with pytest.raises(ShopError, match=r"more than 20000|is no|must end in"):
+            sheet_pdf(hand_plan(), shop=shop)
+
+    @pytest.mark.parametrize(
+        ("key", "name"), [("logo", "l.png"), ("style", "l.css"), ("template", "l.html.j2")]
+    )
+    def test_a_link_out_of_the_folder(self, tmp_path: Path, key: str, name: str) -> None:
+        (tmp_path / "shop").mkdir()
+        (tmp_path / name).write_text("secret")
+        (tmp_path / "shop" / name).symlink_to(tmp_path / name)
+        with pytest.raises(ShopError, match="lies outside the folder"):
+            _shop(tmp_path / "shop", f'{key} = "{name}"\n')
+
+    def test_a_template_that_has_become_a_link(self, tmp_path: Path) -> None:
+        (tmp_path / "shop").mkdir()
+        own = tmp_path / "shop" / "own.html.j2"
+        shop = _shop(tmp_path / "shop", 'template = "own.html.j2"\n', own__html__j2=EXTENDS)
+        (tmp_path / "elsewhere").write_text("secret")
+        own.unlink()
+        own.symlink_to(tmp_path / "elsewhere")
+        with pytest.raises(ShopError, match="lies outside the folder"):
+            sheet_html(hand_plan(), shop=shop)
 
     def test_a_template_changed_since(self, tmp_path: Path) -> None:
         shop = _shop(tmp_path, 'template = "own.html.j2"\n', own__html__j2=EXTENDS)
@@ -245,12 +400,48 @@ class TestWhatItCannotHide:
             ".code { width: 9mm; height: 9mm }",
             ".regulator { display: none }",
             ".emergency { position: absolute; left: 900mm }",
+            "body::after { content: ''; position: fixed; left: 0; top: 0; width: 210mm;"
+            " height: 297mm; background: #fff }",
+            ".signoff { border-top: 100mm solid #fff; margin-top: -100mm }",
+            ".signoff { outline: 60mm solid #fff }",
+            ".emergency { background: linear-gradient(#000, #000) }",
+            ".emergency { height: 0; overflow: hidden }",
+            ".steps { max-height: 3mm; overflow: hidden }",
+            ".emergency { position: absolute; clip: rect(0, 0, 0, 0) }",
+            ".emergency p { text-indent: -9999px }",
+            ".emergency { transform: scale(0) }",
+            ".steps li { transform: translate(-300mm) }",
+            ".emergency { letter-spacing: -2mm }",
+            ".emergency { word-spacing: -5mm }",
+            ".emergency { line-height: 0 }",
+            ".emergency p { margin-top: -6mm }",
+            ".group { position: absolute; top: 50mm }",
+            ".emergency { text-decoration: line-through }",
+            ".emergency { text-decoration: underline 6mm #000 }",
+            ".code { opacity: 0.1 }",
+            ".code { position: absolute; left: 300mm }",
+            ".code { transform: rotate(45deg) }",
+            "header { position: relative } header::after { content: ''; position: absolute;"
+            " right: 0; top: 0; width: 40mm; height: 40mm; background: #fff }",
         ],
     )
     def test_by_style(self, tmp_path: Path, style: str, real_plan: Plan) -> None:
         shop = _shop(tmp_path, 'style = "own.css"\n', own__css=style)
         with pytest.raises(ShopError, match="the sheet must say this"):
             sheet_pdf(real_plan, shop=shop)
+
+    @pytest.mark.parametrize(
+        "style",
+        [
+            ".emergency { overflow: hidden; border: 2pt solid #000; background: #eee }",
+            ".steps { text-transform: uppercase }",
+            ".steps li { border-bottom: 1pt dotted #888; text-decoration: underline }",
+            "body::before { content: 'QUAY'; position: fixed; font-size: 90pt; opacity: 0.1 }",
+        ],
+    )
+    def test_what_dresses_it_passes(self, tmp_path: Path, style: str, real_plan: Plan) -> None:
+        shop = _shop(tmp_path, 'style = "own.css"\n', own__css=style)
+        assert "At once, when it goes wrong" in _text(sheet_pdf(real_plan, shop=shop))
 
     @pytest.mark.parametrize(
         "block", ["emergencies", "cautions", "steps", "set", "signoff", "protections"]

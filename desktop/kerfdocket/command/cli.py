@@ -16,7 +16,7 @@ from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.command.pack import add_pack_arguments, run_pack
 from kerfdocket.command.report import explain_text, plan_text
 from kerfdocket.command.shop import add_shop, shop_text, stated_shop
-from kerfdocket.errors import KerfdocketError
+from kerfdocket.errors import InputError, KerfdocketError
 from kerfdocket.job import Job, job_schema, load_job, read_text
 from kerfdocket.language import (
     LANGUAGES,
@@ -85,10 +85,10 @@ def _parser() -> argparse.ArgumentParser:
     _add_language(parser, _("speak this language, whatever the surroundings ask for"), default=None)
     commands = parser.add_subparsers(dest="command", metavar=_("COMMAND"))
     window = commands.add_parser("window", help=_("open the window (also without any command)"))
-    window.add_argument("job", nargs="?", type=Path, help=_("job file to open"))
+    window.add_argument("job", nargs="?", type=Path, metavar=_("JOB"), help=_("job file to open"))
     _add_language(window, _("speak this language, whatever was chosen in the window"))
     plan = commands.add_parser("plan", help=_("work out a job and print the plan"))
-    plan.add_argument("job", type=Path, help=_("job file, or a sheet's PDF"))
+    plan.add_argument("job", type=Path, metavar=_("JOB"), help=_("job file, or a sheet's PDF"))
     _add_units(plan)
     _add_language(plan, _("write in this language"))
     form = plan.add_mutually_exclusive_group()
@@ -99,24 +99,44 @@ def _parser() -> argparse.ArgumentParser:
         help=_("how one value was got, such as cut.speed (keys: --json)"),
     )
     sheet = commands.add_parser("sheet", help=_("make the printed sheet of a job"))
-    sheet.add_argument("job", type=Path, help=_("job file"))
+    sheet.add_argument("job", type=Path, metavar=_("JOB"), help=_("job file, or a sheet's PDF"))
     _add_units(sheet)
     _add_sheet_language(sheet)
     sheet.add_argument(
         "--fillable", action="store_true", help=_("with fields to fill in on a screen")
     )
     add_shop(sheet)
-    sheet.add_argument("-o", "--output", type=Path, required=True, help=_("PDF file to write"))
+    sheet.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar=_("FILE"),
+        required=True,
+        help=_("PDF file to write"),
+    )
     pack = commands.add_parser("pack", help=_("make one PDF of several jobs, with a cover"))
     add_pack_arguments(pack)
     _add_units(pack)
     _add_sheet_language(pack)
     add_shop(pack)
     take = commands.add_parser("open", help=_("take the job file out of a printed sheet's PDF"))
-    take.add_argument("sheet", type=Path, help=_("PDF that the program made"))
-    take.add_argument("-o", "--output", type=Path, help=_("job file to write; else it is printed"))
+    take.add_argument(
+        "sheet", type=Path, metavar=_("FILE.pdf"), help=_("PDF that the program made")
+    )
+    take.add_argument(
+        "--job", metavar=_("NAME"), help=_("which job, where a pack's PDF has several in it")
+    )
+    take.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar=_("FILE"),
+        help=_("job file to write; else it is printed"),
+    )
     shop = commands.add_parser("shop", help=_("check what a shop adds to its sheets"))
-    shop.add_argument("folder", type=Path, help=_("folder with a shop.toml"))
+    for command in (take, shop):
+        _add_language(command, _("speak this language, whatever the surroundings ask for"))
+    shop.add_argument("folder", type=Path, metavar=_("FOLDER"), help=_("folder with a shop.toml"))
     add_archive_arguments(
         commands.add_parser("archive", help=_("keep sheets, follow them, and find them again"))
     )
@@ -216,6 +236,7 @@ def _sheet(given: argparse.Namespace, errors: TextIO) -> int:
     # The renderer takes a second to load; only this command waits for it.
     from kerfdocket.sheet import write_sheet
 
+    _refuse_itself(given.job, given.output)
     job, reference = _job(given.job, given.units), load_reference()
     language: Language = given.sheet_language or language_named(job.language)
     if given.sheet_language in LANGUAGES:
@@ -231,6 +252,11 @@ def _sheet(given: argparse.Namespace, errors: TextIO) -> int:
     return _tell_stops(make_plan(job, reference), errors)
 
 
+def _refuse_itself(read: Path, written: Path) -> None:
+    if written.resolve() == read.resolve():
+        raise InputError(_("{file} is what is read; give another file to write", file=written))
+
+
 def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
     match given.command:
         case "plan":
@@ -241,10 +267,11 @@ def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
             units = _UNITS.get(given.units)
             return run_pack(given, units, errors, given.sheet_language, stated_shop(given.shop))
         case "open":
-            text = read_text(given.sheet)
+            text = read_text(given.sheet, given.job)
             if given.output is None:
                 output.write(text)
             else:
+                _refuse_itself(given.sheet, given.output)
                 write_atomically(given.output, text.encode())
         case "archive":
             return run_archive(given, output, errors)

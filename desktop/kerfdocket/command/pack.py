@@ -12,6 +12,8 @@ from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.errors import InputError, KerfdocketError
 from kerfdocket.job import Job, load_job
 from kerfdocket.language import LANGUAGES, Language, _, language_named, speaking
+from kerfdocket.planning import make_plan
+from kerfdocket.reference import load_reference
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -30,7 +32,14 @@ def add_pack_arguments(pack: argparse.ArgumentParser) -> None:
     pack.add_argument(
         "jobs", nargs="+", type=Path, metavar=_("JOB"), help=_("job files, or sheets' PDFs")
     )
-    pack.add_argument("-o", "--output", type=Path, required=True, help=_("PDF file to write"))
+    pack.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar=_("FILE"),
+        required=True,
+        help=_("PDF file to write"),
+    )
     pack.add_argument(
         "--pick-list",
         type=Path,
@@ -115,11 +124,15 @@ def run_pack(
         return BAD_INPUT
     if given.pick_list is not None:
         _write_pick_list(result.pack, given.pick_list)
-    kept = [path for index, path in enumerate(paths) if index not in dict(result.failed)]
+    failed = dict(result.failed)
+    kept = [index for index in range(len(jobs)) if index not in failed]
     for job in result.pack.drafts:
-        for stop in job.stops:
+        file = paths[kept[job.given]]
+        # Whoever gives the command may speak another language than the pack.
+        plan = make_plan(jobs[kept[job.given]], load_reference())
+        for stop in (one.text for one in plan.findings if one.severity == "stop"):
             print(
-                _("{file}: a draft, not for cutting: {reason}", file=kept[job.given], reason=stop),
+                _("{file}: a draft, not for cutting: {reason}", file=file, reason=stop),
                 file=errors,
             )
     if not_read or result.failed:

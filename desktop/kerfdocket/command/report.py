@@ -9,6 +9,7 @@ from kerfdocket.planning.model import said_source
 
 __all__ = ["explain_text", "plan_text"]
 
+_LABEL_WIDTH = 44  # at the least, so that plans look alike
 _MARK = {"stop": marked("STOP"), "caution": marked("CAUTION"), "note": marked("note")}
 _HEADS = {
     "value": marked("Value"),
@@ -21,13 +22,13 @@ _HEADS = {
 }
 
 
-def _line(estimate: Estimate) -> str:
+def _line(estimate: Estimate, width: int) -> str:
     if estimate.is_withheld:
         value = _("none needed") if estimate.is_none_needed else "—"
-        return f"  {estimate.label:44} {value}  {estimate.basis.text}"
+        return f"  {estimate.label:{width}} {value}  {estimate.basis.text}"
     spread = f"  ({estimate.range_text})" if estimate.range_text else ""
     mark = "  " + _("unverified") if estimate.is_unverified else ""
-    return f"  {estimate.label:44} {estimate.value_text}{spread}{mark}"
+    return f"  {estimate.label:{width}} {estimate.value_text}{spread}{mark}"
 
 
 def _spell_line(spell: Spell) -> str:
@@ -73,10 +74,11 @@ def plan_text(plan: Plan) -> str:
         lines.append(_("NOT FOR CUTTING: something stops this job."))
     nozzle = _("Nozzle: {name}", name=plan.nozzle_name or "—")
     lines += ["", f"{nozzle}  {plan.nozzle_text}"]
+    width = max([_LABEL_WIDTH, *(len(one.label) for one in plan.estimates.values())])
     for stage in plan.stages:
         if stage.estimates:
             lines += ["", titled(_(stage.name))]
-            lines += [_line(estimate) for estimate in stage.estimates]
+            lines += [_line(estimate, width) for estimate in stage.estimates]
     lines += _change_lines(plan)
     volumes = _(
         "Gas volumes at {state}; pressures are gauge readings.",

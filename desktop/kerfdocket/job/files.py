@@ -64,12 +64,16 @@ _TOML_REASONS = (
 )
 
 
-def read_text(path: Path) -> str:
+def read_text(path: Path, name: str | None = None) -> str:
     """Return a job file's text; of a sheet's PDF that of the job file which it carries.
+
+    Args:
+        path: of the job file or the PDF. [path]
+        name: of the job that is meant, where a pack's PDF carries several.
 
     Raises:
         EnvironmentProblem: the file cannot be read.
-        JobError: it is empty, binary, too large, or a PDF without a job file.
+        JobError: it is empty, binary, too large, or a PDF without a job file, or with several.
     """
     try:
         size = path.stat().st_size
@@ -83,7 +87,7 @@ def read_text(path: Path) -> str:
     origin = str(path)
     if content.startswith(_PDF):
         try:
-            return job_text_in_pdf(content).replace("\r\n", "\n")
+            return job_text_in_pdf(content, name).replace("\r\n", "\n")
         except InputError as error:
             raise JobError((Problem("", str(error)),), origin) from error
     if size > _LARGEST_FILE:

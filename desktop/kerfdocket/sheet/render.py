@@ -21,7 +21,8 @@ from kerfdocket.resources import data_dir
 from kerfdocket.sheet.archive import finish
 from kerfdocket.sheet.context import AT_EASE, Fine, Layout, Room, traveller_context
 from kerfdocket.sheet.must_say import check_says_all
-from kerfdocket.sheet.shop import SHOP_ROOT, Shop, ShopError, template_text
+from kerfdocket.sheet.sandbox import page_problems, within_bounds
+from kerfdocket.sheet.shop import SHOP_ROOT, Shop, ShopError, file_problems, template_text
 from kerfdocket.sheet.templates import templates
 from kerfdocket.storage import write_atomically
 
@@ -49,6 +50,16 @@ _HARDER: tuple[tuple[Room, float], ...] = (
     ("packed", 110.0),
     ("no signs", 120.0),
     ("no pictures", 130.0),
+)
+# What a shop's own template can end in.
+_MISTAKES = (
+    TemplateError,
+    ArithmeticError,
+    AttributeError,
+    LookupError,
+    RecursionError,
+    TypeError,
+    ValueError,
 )
 _MM_IN_PX = 25.4 / 96.0
 
@@ -84,6 +95,8 @@ def folder_fetcher(folder: Path, shop_folder: Path | None = None) -> "URLFetcher
             if not path.is_file():
                 raise FatalURLFetchingError(f"a sheet needs {path.name}, which is not there")
             if allowed != folder.resolve():
+                for problem in file_problems(path):
+                    raise FatalURLFetchingError(problem)
                 # Under the address it was asked for, so that what it names is looked for beside it.
                 kind = guess_type(path.name)[0] or "application/octet-stream"
                 return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": kind})
@@ -114,11 +127,11 @@ def sheet_html(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = None) -
     template = _template(shop)
     with speaking(language_named(plan.language)):
         context = traveller_context(plan, layout, shop)
-        try:
+        if shop is None or shop.template is None:
             return template.render(sheet=context)
-        except (TemplateError, RecursionError, TypeError) as error:
-            if shop is None or shop.template is None:
-                raise
+        try:
+            return within_bounds(template.generate(sheet=context))
+        except _MISTAKES as error:
             raise ShopError((f"{shop.folder / shop.template}: {error}",)) from error
 
 
@@ -127,11 +140,21 @@ def _lay_out(html: str, shop: Shop | None = None) -> "Document":
     from weasyprint import HTML
 
     folder = data_dir("sheet_templates")
-    return HTML(
+    page = HTML(
         string=html,
         base_url=(folder / _SHEET).resolve().as_uri() + "/",
         url_fetcher=folder_fetcher(folder, shop.folder if shop else None),
-    ).render(**_OPTIONS)
+    )
+    if shop is None or not (shop.template or shop.style):
+        return page.render(**_OPTIONS)
+    own = f"{shop.folder / str(shop.template or shop.style)}: "
+    if problems := page_problems(page.etree_element):
+        raise ShopError(tuple(own + one for one in problems))
+    try:
+        return page.render(**_OPTIONS)
+    except (*_MISTAKES, AssertionError) as error:
+        text = _("cannot be laid out: {reason}", reason=str(error) or type(error).__name__)
+        raise ShopError((own + text,)) from error
 
 
 def _write(document: "Document", html: str, carried: "list[Attachment] | None" = None) -> bytes:

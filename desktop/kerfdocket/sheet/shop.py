@@ -16,7 +16,8 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints, Validation
 
 from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.language import _
-from kerfdocket.sheet.sandbox import template_problems
+from kerfdocket.sheet.drawing import drawing_problems
+from kerfdocket.sheet.sandbox import MOST_TEMPLATE_BYTES, template_problems
 from kerfdocket.storage import reason_of, write_atomically
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
     "OwnField",
     "Shop",
     "ShopError",
+    "file_problems",
     "load_shop",
     "own_shop_folder",
     "set_own_shop_folder",
@@ -41,6 +43,8 @@ _FORMAT = 1
 _MOST_BYTES = 2_000_000  # of one file: a logo is no photograph
 _MOST_PIXELS = 20_000_000
 _PICTURES = (".svg", ".png", ".jpg", ".jpeg")
+_FONTS = (".ttf", ".otf", ".woff", ".woff2")
+_FONT_STARTS = (b"\0\1\0\0", b"OTTO", b"wOFF", b"wOF2")
 
 Line = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
 Text = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=300)]
@@ -181,14 +185,23 @@ def load_shop(folder: Path) -> Shop:
     """
     path = folder / SHOP_FILE
     try:
+        # What is no file, such as a pipe, might never end.
+        if path.exists() and not path.is_file():
+            raise ShopError((f"{path}: " + _("is no file"),))
+        if path.stat().st_size > _MOST_BYTES:
+            raise ShopError((f"{path}: " + _("{name} is larger than 2 MB", name=path.name),))
         raw = tomllib.loads(path.read_text("utf-8"))
     except OSError as error:
-        text = _("cannot be read: {reason}", reason=error.strerror or str(error))
+        text = _("cannot be read: {reason}", reason=reason_of(error))
         raise ShopError((f"{path}: {text}",)) from error
     except UnicodeDecodeError as error:
         raise ShopError((f"{path}: " + _("is not text in UTF-8"),)) from error
     except tomllib.TOMLDecodeError as error:
         text = _("is not TOML: {reason}", reason=error)
+        raise ShopError((f"{path}: {text}",)) from error
+    except (RecursionError, ValueError) as error:
+        # Brackets in brackets without end, or a number of thousands of digits.
+        text = _("a value in it is beyond all measure")
         raise ShopError((f"{path}: {text}",)) from error
     version = raw.get("kerfdocket-shop")
     if version is None:
@@ -217,6 +230,9 @@ def template_text(shop: Shop) -> str:
     """
     assert shop.template is not None
     path = shop.folder / shop.template
+    if not path.resolve().is_relative_to(shop.folder.resolve()):
+        text = _("{name} lies outside the folder", name=shop.template)
+        raise ShopError((f"{path}: {text}",))
     try:
         text = path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
@@ -283,13 +299,51 @@ def _file_problems(shop: Shop) -> Iterator[str]:
             yield f"{key}: " + _("{name} lies outside the folder", name=name)
         elif not path.is_file():
             yield f"{key}: " + _("{name} is not there", name=name)
-        elif path.stat().st_size > _MOST_BYTES:
-            yield f"{key}: " + _("{name} is larger than 2 MB", name=name)
-        elif key == "logo":
-            yield from (f"{key}: {problem}" for problem in _picture_problems(path))
         elif key == "template":
+            if path.stat().st_size > MOST_TEMPLATE_BYTES:
+                yield f"{key}: " + _(
+                    "{name} is larger than {most} bytes", name=name, most=MOST_TEMPLATE_BYTES
+                )
+                continue
             for problem in template_problems(path.read_text("utf-8", errors="replace")):
                 yield f"{key}: {name}, {problem}"
+        else:
+            yield from (f"{key}: {problem}" for problem in file_problems(path))
+
+
+def file_problems(path: Path) -> Iterator[str]:
+    """Yield what keeps a file of the folder from being drawn or read as a style or font.
+
+    Args:
+        path: is there. [path]
+    """
+    name, ending = path.name, path.suffix.lower()
+    if path.stat().st_size > _MOST_BYTES:
+        yield _("{name} is larger than 2 MB", name=name)
+    elif ending in _PICTURES:
+        yield from _picture_problems(path)
+    elif ending == ".css":
+        # A style that is a drawing, too, would be drawn unchecked.
+        if b"\0" in path.read_bytes() or _is_xml(path.read_bytes()):
+            yield _("{name} is no style", name=name)
+    elif ending in _FONTS:
+        if not path.read_bytes().startswith(_FONT_STARTS):
+            yield _("{name} is no font", name=name)
+    else:
+        endings = ", ".join((*_PICTURES, ".css", *_FONTS))
+        yield _("{name} must end in {endings}", name=name, endings=endings)
+
+
+def _is_xml(content: bytes) -> bool:
+    from xml.etree import ElementTree
+
+    if b"<!ENTITY" in content.upper():
+        return True
+    try:
+        ElementTree.fromstring(content)
+    except (ElementTree.ParseError, ValueError, LookupError):
+        return False
+    return True
 
 
 def _picture_problems(path: Path) -> Iterator[str]:
@@ -303,11 +357,10 @@ def _picture_problems(path: Path) -> Iterator[str]:
             return
         try:
             root = ElementTree.fromstring(content)
-        except ElementTree.ParseError as error:
+        except (ElementTree.ParseError, ValueError, LookupError) as error:
             yield _("{name} is no SVG: {reason}", name=path.name, reason=error)
             return
-        if root.tag.rpartition("}")[2] != "svg":
-            yield _("{name} is no SVG", name=path.name)
+        yield from drawing_problems(root, path.name)
         return
     from PIL import Image, UnidentifiedImageError
 
