@@ -177,6 +177,14 @@ def test_pack_and_pick_list_are_two_files(tmp_path):
     assert not pdf.exists()
 
 
+def test_a_folder_that_is_not_there_is_told_before_the_work(tmp_path):
+    made, list_ = tmp_path / "pack.pdf", tmp_path / "none" / "list.csv"
+    code, errors = call("pack", SAMPLE, "-o", made, "--pick-list", list_)
+    assert code == BAD_INPUT
+    assert "list.csv: its folder is not there" in errors
+    assert not made.exists()
+
+
 def test_a_place_that_cannot_be_written_is_exit_code_2(tmp_path):
     code, errors = call("pack", REFUSED, "-o", tmp_path / "none" / "x.pdf", "--quiet", *FEW)
     assert code == BAD_INPUT

@@ -150,6 +150,10 @@ def _refuse_clashes(given: argparse.Namespace) -> None:
         raise InputError(
             _("pack and pick list must be two files, not both {file}", file=written[0])
         )
+    for path in written:
+        # Told before the work, which may take minutes, and not after half of it is written.
+        if not path.resolve().parent.is_dir():
+            raise InputError(_("cannot write {file}: its folder is not there", file=path))
 
 
 def _read(
