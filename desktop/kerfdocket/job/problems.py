@@ -164,11 +164,11 @@ def _text(error: Any, path: tuple[int | str, ...]) -> str:
 _NEAR = 0.54
 _DATE = marked("write a date as 2026-11-25")
 _DECIMAL = marked("must be a number, such as 12.5")
+_HALF = marked("must be whole letters; this holds half of one")
 _NUMBER = marked("must be a number")
 _TRUTH = marked("must be true or false")
 _WHOLE = marked("must be a whole number")
 # pydantic's kinds of error, in the words of someone who writes a job file.
-_HALF = marked("must be whole letters; this holds half of one")
 _WANTED = {
     "bool_parsing": _TRUTH,
     "bool_type": _TRUTH,

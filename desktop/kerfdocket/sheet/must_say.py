@@ -86,8 +86,11 @@ def _must_say(sheet: Traveller) -> Iterator[str]:
     for notice in back.emergencies:
         yield notice.title
         yield notice.remedy
-    # Which of the others are whole and which a title alone, the room decides.
-    yield from (notice.title for notice in back.cautions)
+    # Which of the others are whole and which a title alone, the room has decided.
+    for notice in back.cautions:
+        yield notice.title
+        yield notice.remedy
+    yield back.also
     for group in back.steps:
         yield from group.steps
     if not sheet.is_draft:

@@ -273,7 +273,8 @@ def _sheet_pdf(plan: Plan, layout: Layout, shop: Shop | None) -> bytes:
             break
         if over_mm > gain_mm:
             continue
-        html = sheet_html(plan, replace(layout, spare_lines=spare_lines, fine=fine), shop)
+        layout = replace(layout, spare_lines=spare_lines, fine=fine)
+        html = sheet_html(plan, layout, shop)
         document = _lay_out(html, shop)
     if shop is not None and (shop.template or shop.style):
         with speaking(language_named(plan.language)):
