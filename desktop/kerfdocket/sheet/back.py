@@ -221,8 +221,8 @@ def _small_print(plan: Plan, fine: Fine, printed: tuple[Caution, ...]) -> _Small
     sources = _sources(plan, printed, with_place=fine == "whole")
     if fine != "whole":
         notes = tuple(Notice("", one.text, "", one.severity) for one in notes)
-    if fine == "none":
-        return _Small((), (), ())
+    if fine in {"notes", "none"}:
+        return _Small(notes if fine == "notes" else (), (), ())
     if fine == "least":
         least = counted(
             "{count} value, listed in the plan that this file carries",

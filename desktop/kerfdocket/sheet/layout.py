@@ -9,7 +9,7 @@ __all__ = ["AT_EASE", "SHORTER_MM", "Fine", "Layout", "Room", "line_count"]
 # How hard the front is pressed onto one page.
 Room = Literal["as it comes", "packed", "no signs", "no pictures"]
 # How much of the small print stands on the back; the file carries all of it.
-Fine = Literal["whole", "short", "least", "none"]
+Fine = Literal["whole", "short", "least", "notes", "none"]
 SHORTER_MM = {"A4": 0.0, "Letter": 17.6}  # than A4: ISO 216 and ANSI/ASME Y14.1
 _WORD_LETTERS = 6.5  # of the English texts that were counted, the space with it
 

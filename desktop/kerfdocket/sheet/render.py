@@ -43,6 +43,7 @@ _SHORTER: tuple[tuple[int, Fine, float], ...] = (
     (4, "whole", 9.0),
     (8, "short", 18.0),
     (40, "least", math.inf),
+    (40, "notes", math.inf),
     (40, "none", math.inf),
 )
 # The same for the front; without what is taken away all of it counts.
