@@ -14,7 +14,7 @@ from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
 from kerfdocket.language import _, listed
 
-__all__ = ["Archive", "default_archive", "open_archive"]
+__all__ = ["Archive", "default_archive", "next_revision", "open_archive", "traveller_of"]
 
 _OPEN_PLACES = re.compile(r"\?+")
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -212,7 +212,7 @@ class Archive:
         """Return all travellers, the newest first."""
         with told(_("the archive cannot be read")), self.engine.connect() as connection:
             rows = connection.execute(select(TRAVELLER).order_by(TRAVELLER.c.id.desc()))
-            return tuple(map(_traveller, rows))
+            return tuple(map(traveller_of, rows))
 
     def content(self, digest: str) -> bytes:
         """Return a job file, a plan or a sheet by its digest.
@@ -265,7 +265,7 @@ def _revisions(connection: Connection, number: str) -> tuple[Traveller, ...]:
     rows = connection.execute(
         select(TRAVELLER).where(TRAVELLER.c.number == number).order_by(TRAVELLER.c.id)
     )
-    return tuple(map(_traveller, rows))
+    return tuple(map(traveller_of, rows))
 
 
 def _last(connection: Connection, number: str) -> Traveller:
@@ -278,7 +278,8 @@ def _last(connection: Connection, number: str) -> Traveller:
     return known[-1]
 
 
-def _traveller(row: object) -> Traveller:
+def traveller_of(row: object) -> Traveller:
+    """Return a row of the table of travellers as a value."""
     known = dict(row._mapping)  # type: ignore[attr-defined]  # a row of SQLAlchemy
     known.pop("id")
     return Traveller(facts={name: known.pop(name) for name in FACTS}, **known)

@@ -12,7 +12,7 @@ from kerfdocket.archive.chain import BEGIN, events, hash_of
 from kerfdocket.archive.engine import told
 from kerfdocket.archive.model import AFTER, STATES, Event, Traveller
 from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
-from kerfdocket.archive.store import Archive, _traveller
+from kerfdocket.archive.store import Archive, traveller_of
 from kerfdocket.language import _
 
 __all__ = ["Fault", "verify"]
@@ -125,7 +125,7 @@ def _compare_travellers(
 ) -> Iterator[Fault]:
     left = dict(expected)
     for row in connection.execute(select(TRAVELLER).order_by(TRAVELLER.c.id)):
-        found = _traveller(row)
+        found = traveller_of(row)
         where = f"{found.number} {found.revision}"
         wanted = left.pop((found.number, found.revision), None)
         if wanted is None:
