@@ -97,3 +97,19 @@ def test_what_was_altered_is_said(archive, tmp_path: Path) -> None:
     assert code == BAD_INPUT
     assert "KD-0141 A: facts was altered" in errors
     assert "Nothing was altered" not in said
+
+
+def test_a_user_without_a_name_is_asked_for_one_only_where_something_is_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def unknown() -> str:
+        raise KeyError("uid not found")
+
+    monkeypatch.setattr("getpass.getuser", unknown)
+    place = ["archive", "--archive", str(tmp_path / "a.sqlite")]
+    errors = io.StringIO()
+    assert run([*place, "list"], _no_window, io.StringIO(), errors) == GOOD
+    assert run([*place, "issue", str(JOB)], _no_window, io.StringIO(), errors) == BAD_INPUT
+    assert "--who" in errors.getvalue()
+    named = [*place, "--who", "Foreman", "issue", str(JOB)]
+    assert run(named, _no_window, io.StringIO(), errors) == GOOD

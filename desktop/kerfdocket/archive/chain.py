@@ -3,9 +3,10 @@
 import hashlib
 import json
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
 from kerfdocket.archive.model import Event
 from kerfdocket.archive.schema import EVENT
@@ -52,33 +53,26 @@ def append(
         number, revision: of the traveller.
         details: more of it; must be what JSON can say.
     """
-    place, previous = _end(connection)
+    place, previous = last_hash(connection)
     at = datetime.now(UTC).isoformat(timespec="microseconds")
     draft = Event(
         place + 1, at, who, what, number, revision, canonical(details or {}), previous, ""
     )
-    made = Event(**{**draft.__dict__, "hash": hash_of(draft)})
+    made = replace(draft, hash=hash_of(draft))
     connection.execute(EVENT.insert().values(**made.__dict__))
     return made
 
 
-def _end(connection: Connection) -> tuple[int, str]:
+def last_hash(connection: Connection) -> tuple[int, str]:
+    """Return how many events there are and the hash of the last: to be noted down elsewhere."""
     last = connection.execute(
         select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
     ).first()
     return (last.place, last.hash) if last is not None else (0, BEGIN)
 
 
-def last_hash(connection: Connection) -> tuple[int, str]:
-    """Return how many events there are and the hash of the last: to be noted down elsewhere."""
-    return _end(connection)
-
-
 def events(connection: Connection) -> Iterator[Event]:
     """Yield all events in their order, a few at a time."""
-    count = connection.execute(select(func.count()).select_from(EVENT)).scalar_one()
-    if not count:
-        return
     rows = connection.execution_options(yield_per=500).execute(
         select(EVENT).order_by(EVENT.c.place)
     )

@@ -3,6 +3,7 @@
 import hashlib
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, select
@@ -12,7 +13,9 @@ from kerfdocket.archive.engine import make_engine, migrate, told, writing
 from kerfdocket.archive.errors import ArchiveProblem, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
+from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _, listed
+from kerfdocket.storage import make_folder
 
 __all__ = ["Archive", "default_archive", "next_revision", "open_archive", "traveller_of"]
 
@@ -39,11 +42,9 @@ def open_archive(place: str | Path) -> "Archive":
     text = str(place)
     if "://" not in text:
         try:
-            Path(text).parent.mkdir(parents=True, exist_ok=True)
-        except OSError as error:
-            raise ArchiveProblem(
-                _("cannot make {folder}: {reason}", folder=Path(text).parent, reason=error.strerror)
-            ) from error
+            make_folder(Path(text).parent)
+        except EnvironmentProblem as error:
+            raise ArchiveProblem(str(error)) from error
     engine = make_engine(text)
     try:
         with told(_("the archive {place} cannot be opened", place=text)):
@@ -359,4 +360,4 @@ def _move(
         .where(TRAVELLER.c.number == traveller.number, TRAVELLER.c.revision == traveller.revision)
         .values(state=state)
     )
-    return Traveller(**{**traveller.__dict__, "state": state})
+    return replace(traveller, state=state)

@@ -46,9 +46,7 @@ def add_archive_arguments(archive: argparse.ArgumentParser) -> None:
             variable=_VARIABLE,
         ),
     )
-    archive.add_argument(
-        "--who", default=getpass.getuser(), help=_("who does it; else the user's name")
-    )
+    archive.add_argument("--who", default=None, help=_("who does it; else the user's name"))
     commands = archive.add_subparsers(dest="deed", metavar=_("COMMAND"), required=True)
     issue = commands.add_parser(
         "issue", help=_("keep a job's sheet under its number; KD-???? takes the next one")
@@ -114,36 +112,45 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
             case "verify":
                 return _verify(archive, given.head, output, errors)
             case deed:
-                moved = archive.move(given.number, _MOVES[deed], given.who, given.reason)
+                moved = archive.move(given.number, _MOVES[deed], _who(given), given.reason)
                 output.write(_line(moved))
     return GOOD
 
 
 def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int:
-    job = load_job(given.job)
+    who, job = _who(given), load_job(given.job)
     shop = stated_shop(given.shop)
     number, revision = job.about.number, "A"
     if given.deed == "reissue":
         revision = archive.next_revision(number)
     # What cannot be cut takes no number away.
-    _refuse_draft(make_plan(job, load_reference()))
+    reference = load_reference()
+    _refuse_draft(make_plan(job, reference))
     if "?" in number and given.deed == "issue":
-        number = archive.reserve(number, given.who)
+        number = archive.reserve(number, who)
     about = job.about.model_copy(update={"number": number, "revision": revision})
     job = job.model_copy(update={"about": about})
     from kerfdocket.sheet import sheet_pdf
 
     with speaking(language_named(job.language)):
-        plan = make_plan(job, load_reference())
+        plan = make_plan(job, reference)
         kept = _sheet(job, plan, sheet_pdf(plan, shop=shop))
     if given.deed == "issue":
-        traveller = archive.issue(number, kept, given.who)
+        traveller = archive.issue(number, kept, who)
     else:
-        traveller = archive.reissue(number, revision, kept, given.who, given.reason)
+        traveller = archive.reissue(number, revision, kept, who, given.reason)
     if given.output is not None:
         write_atomically(given.output, kept.pdf)
     output.write(_line(traveller))
     return GOOD
+
+
+def _who(given: argparse.Namespace) -> str:
+    """Who does it; asked for only where something is done, as not every system knows a name."""
+    try:
+        return given.who or getpass.getuser()
+    except (KeyError, OSError) as error:
+        raise InputError(_("this system knows no name of its user; give one with --who")) from error
 
 
 def _refuse_draft(plan: Plan) -> None:

@@ -106,15 +106,9 @@ def _parser() -> argparse.ArgumentParser:
         "--fillable", action="store_true", help=_("with fields to fill in on a screen")
     )
     add_shop(sheet)
-    sheet.add_argument(
-        "-o",
-        "--output",
-        type=Path,
-        metavar=_("FILE"),
-        required=True,
-        help=_("PDF file to write"),
-    )
+    _add_output(sheet)
     pack = commands.add_parser("pack", help=_("make one PDF of several jobs, with a cover"))
+    _add_output(pack)
     add_pack_arguments(pack)
     _add_units(pack)
     _add_sheet_language(pack)
@@ -165,6 +159,17 @@ def _add_language(
         dest=dest,
         default=default,
         help=text,
+    )
+
+
+def _add_output(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        metavar=_("FILE"),
+        required=True,
+        help=_("PDF file to write"),
     )
 
 

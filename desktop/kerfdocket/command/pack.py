@@ -33,14 +33,6 @@ def add_pack_arguments(pack: argparse.ArgumentParser) -> None:
         "jobs", nargs="+", type=Path, metavar=_("JOB"), help=_("job files, or sheets' PDFs")
     )
     pack.add_argument(
-        "-o",
-        "--output",
-        type=Path,
-        metavar=_("FILE"),
-        required=True,
-        help=_("PDF file to write"),
-    )
-    pack.add_argument(
         "--pick-list",
         type=Path,
         metavar=_("FILE.csv"),

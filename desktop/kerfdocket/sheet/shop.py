@@ -14,11 +14,11 @@ from urllib.parse import quote
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError
 
-from kerfdocket.errors import EnvironmentProblem, InputError
+from kerfdocket.errors import InputError
 from kerfdocket.language import _
 from kerfdocket.sheet.drawing import drawing_problems
 from kerfdocket.sheet.sandbox import MOST_TEMPLATE_BYTES, template_problems
-from kerfdocket.storage import reason_of, write_atomically
+from kerfdocket.storage import make_folder, reason_of, write_atomically
 
 __all__ = [
     "SHOP_FILE",
@@ -157,13 +157,7 @@ def set_own_shop_folder(folder: Path | None) -> None:
         EnvironmentProblem: the choice cannot be written down.
     """
     config = _config()
-    try:
-        config.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = reason_of(error)
-        raise EnvironmentProblem(
-            _("cannot make {folder}: {reason}", folder=config, reason=reason)
-        ) from error
+    make_folder(config)
     write_atomically(config / _CHOSEN, str(folder.resolve() if folder else "").encode())
 
 
