@@ -12,8 +12,9 @@ from PySide6.QtGui import QImage
 from PySide6.QtPdf import QPdfDocument
 
 from kerfdocket.planning import Plan
+from kerfdocket.planning.page_code import PageCode, check_value, code_text, read_code
 from kerfdocket.sheet import sheet_pdf
-from kerfdocket.sheet.code import check_value, code_text, page_code
+from kerfdocket.sheet.code import page_code
 from sheet.hand_plan import hand_job, hand_plan
 
 _A4_INCHES = (8.268, 11.693)
@@ -113,6 +114,7 @@ def test_the_code_says_record_revision_side_and_check(plan: Plan) -> None:
     assert (kind, number, revision, side) == ("KDT1", "TEST-001", "A", "B")
     assert check == check_value(plan)
     assert len(check) == 10
+    assert read_code(code_text(plan, "B")) == PageCode("TEST-001", "A", "B", check)
 
 
 def test_the_check_changes_with_what_was_planned(plan: Plan) -> None:

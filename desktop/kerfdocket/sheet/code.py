@@ -1,16 +1,13 @@
-"""The code on each page: which sheet it is, which side, and a check of what was printed."""
+"""The code on each page, as it is drawn."""
 
-import hashlib
 from dataclasses import dataclass
 from functools import lru_cache
 
-from kerfdocket.job import job_text
 from kerfdocket.planning.model import Plan
+from kerfdocket.planning.page_code import code_text
 
-__all__ = ["Code", "check_value", "code_text", "page_code"]
+__all__ = ["Code", "page_code"]
 
-_PREFIX = "KDT1"  # of this kind of code, first form
-_CHECK_LETTERS = 10
 _QUIET = 4  # modules of white that ISO/IEC 18004 wants round the symbol
 
 
@@ -27,30 +24,6 @@ class Code:
     text: str
     path: str
     size: str
-
-
-def check_value(plan: Plan) -> str:
-    """Return ten letters that change with the job or the program that planned it."""
-    said = f"{plan.program_version}\n{job_text(plan.job)}"
-    return hashlib.sha256(said.encode()).hexdigest()[:_CHECK_LETTERS].upper()
-
-
-def code_text(plan: Plan, side: str) -> str:
-    """Return what the code of a page says: kind, number, revision, side, check value.
-
-    `KDT1:KD-0141:A:F:56344795C3` is the front of revision A of job KD-0141.
-
-    Args:
-        plan: what the sheet is made of.
-        side: `F` or `B`.
-    """
-    about = plan.job.about
-    return ":".join((_PREFIX, _part(about.number), _part(about.revision), side, check_value(plan)))
-
-
-def _part(text: str) -> str:
-    """A part of the code: what parts it from the next, or cannot be printed, is left out."""
-    return "".join(letter if letter.isprintable() and letter != ":" else " " for letter in text)
 
 
 def page_code(plan: Plan, side: str) -> Code:
