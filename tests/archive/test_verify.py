@@ -70,7 +70,8 @@ def test_a_sheet_put_in_by_the_back_door(used: Archive) -> None:
     with used.engine.begin() as connection:
         connection.exec_driver_sql(
             "INSERT INTO traveller SELECT 99, 'KD-8', revision, state, issued_at, reason, job, "
-            "plan, pdf, title, customer, drawing, grade, thickness, nozzle, gas, date "
+            "plan, pdf, title, customer, drawing, grade, thickness, nozzle, gas, date, "
+            "program, tables, code, thickness_m, cutter, words "
             "FROM traveller WHERE number = 'KD-2'"
         )
     assert [str(one) for one in verify(used)] == ["KD-8 A: no event tells of it"]

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, select
 from kerfdocket.archive.model import Event
 from kerfdocket.archive.schema import EVENT
 
-__all__ = ["BEGIN", "append", "canonical", "events", "hash_of", "last_hash"]
+__all__ = ["BEGIN", "append", "canonical", "events", "events_of", "hash_of", "last_hash"]
 
 BEGIN = "0" * 64  # stands for the event before the first
 
@@ -76,5 +76,12 @@ def events(connection: Connection) -> Iterator[Event]:
     rows = connection.execution_options(yield_per=500).execute(
         select(EVENT).order_by(EVENT.c.place)
     )
+    for row in rows:
+        yield Event(**row._mapping)
+
+
+def events_of(connection: Connection, number: str) -> Iterator[Event]:
+    """Yield the events of one number in their order."""
+    rows = connection.execute(select(EVENT).where(EVENT.c.number == number).order_by(EVENT.c.place))
     for row in rows:
         yield Event(**row._mapping)

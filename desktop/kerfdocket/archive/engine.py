@@ -8,10 +8,11 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
+from kerfdocket.archive.derived import renew
 from kerfdocket.archive.errors import ArchiveProblem
 from kerfdocket.language import _
 
-__all__ = ["make_engine", "migrate", "told", "writing"]
+__all__ = ["make_engine", "migrate", "reading", "told", "writing"]
 
 _BUSY_MS = 30_000
 _WRITES = "kerfdocket_writes"
@@ -89,6 +90,15 @@ def writing(engine: Engine) -> Iterator[Connection]:
         yield connection
 
 
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """See all as it was at one moment until the block ends, whoever writes meanwhile."""
+    # SQLite's transactions do so by themselves.
+    level = {"isolation_level": "REPEATABLE READ"} if engine.dialect.name == "postgresql" else {}
+    with engine.connect().execution_options(**level) as connection, connection.begin():
+        yield connection
+
+
 def migrate(engine: Engine) -> None:
     """Bring the tables up to what this program knows.
 
@@ -121,3 +131,4 @@ def migrate(engine: Engine) -> None:
     with writing(engine) as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+        renew(connection)

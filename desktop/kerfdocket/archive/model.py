@@ -5,7 +5,16 @@ from typing import Literal
 
 from kerfdocket.language import marked
 
-__all__ = ["AFTER", "STATES", "Event", "IssuedSheet", "State", "Traveller"]
+__all__ = [
+    "AFTER",
+    "STATES",
+    "Draft",
+    "Event",
+    "IssuedSheet",
+    "PageOfTraveller",
+    "State",
+    "Traveller",
+]
 
 State = Literal["issued", "on the floor", "returned", "closed", "superseded", "withdrawn"]
 STATES: tuple[State, ...] = (
@@ -24,6 +33,13 @@ _SAID = (
     marked("superseded"),
     marked("withdrawn"),
     marked("reserved"),
+    marked("drafted"),
+    marked("draft ended"),
+    marked("page taken"),
+    marked("page matched"),
+    marked("page set aside"),
+    marked("recorded"),
+    marked("discarded"),
 )
 # What may follow what. A sheet may come back without anyone having said that it went out.
 AFTER: dict[State, tuple[State, ...]] = {
@@ -47,6 +63,9 @@ class IssuedSheet:
         facts: what it is found by: `title`, `customer`, `grade` and so on, as texts.
         program: version that made it.
         tables: digest of the tables that it was made with.
+        check: value that the codes on its pages say; `planning.page_code.check_value`.
+        thickness_m: of the plate. [m]
+        text: what else it is found by: names of parts, notes.
     """
 
     job_text: str
@@ -55,6 +74,9 @@ class IssuedSheet:
     facts: dict[str, str] = field(hash=False)
     program: str = ""
     tables: str = ""
+    check: str = ""
+    thickness_m: float | None = None
+    text: str = ""
 
 
 @dataclass(frozen=True)
@@ -68,6 +90,11 @@ class Traveller:
         facts: what it is found by.
         job, plan, pdf: digests of its contents.
         reason: why it was issued anew; empty for the first.
+        code: what the codes on its pages say, without the side: `KD-0141:A:56344795C3`.
+        thickness_m: of the plate; None if it is not known. [m]
+        cutter: who cut it, once that was recorded.
+        program: version that made it.
+        tables: digest of the tables that it was made with.
     """
 
     number: str
@@ -79,6 +106,66 @@ class Traveller:
     plan: str
     pdf: str
     reason: str = ""
+    code: str = ""
+    thickness_m: float | None = None
+    cutter: str = ""
+    program: str = ""
+    tables: str = ""
+
+
+@dataclass(frozen=True)
+class PageOfTraveller:
+    """A page that came back from the floor.
+
+    Attributes:
+        file: digest of the file that it is in.
+        page: of that file, from 0.
+        name: of the file, as it was called.
+        taken_at: when, UTC, ISO 8601.
+        number, revision: of the traveller; empty while nobody knows which.
+        side: `F` or `B`; empty where it is not known.
+        how: `code` if its code was read, `hand` if a person matched it; empty in the tray.
+        reason: why it is in the tray, or was set aside.
+        is_set_aside: a person said that it belongs to no traveller.
+    """
+
+    file: str
+    page: int
+    name: str
+    taken_at: str
+    number: str
+    revision: str
+    side: str
+    how: str
+    reason: str
+    is_set_aside: bool
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A job that several people prepare before it is issued.
+
+    Attributes:
+        id: never changes.
+        version: one more with each saving.
+        title: of the job.
+        job: digest of the job file.
+        who, at: saved it last, when.
+        ended: `issued` or `dropped`; empty while it is a draft.
+        number: that it was issued as.
+        held_by, held_at: has it open, since when; empty if nobody said so.
+    """
+
+    id: int
+    version: int
+    title: str
+    job: str
+    who: str
+    at: str
+    ended: str = ""
+    number: str = ""
+    held_by: str = ""
+    held_at: str = ""
 
 
 @dataclass(frozen=True)
@@ -89,8 +176,10 @@ class Event:
         place: in the chain, from 1 without gaps.
         at: when, UTC, ISO 8601 with microseconds.
         who: did it.
-        what: `reserved`, `issued`, or the state that a traveller went into.
-        number, revision: of the traveller; the revision is empty where only a number is meant.
+        what: `reserved`, `issued`, the state that a traveller went into, or what was done to its
+            pages, its actual values, or a draft; `replay` knows them all.
+        number, revision: of the traveller; the revision is empty where only a number is meant,
+            both are where no traveller is. A draft's number is its id.
         details: more, as canonical JSON.
         previous: hash of the event before; zeros for the first.
         hash: over all of the above.

@@ -8,16 +8,27 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, select
 
-from kerfdocket.archive.chain import append, events, last_hash
+from kerfdocket.archive.chain import append, events, events_of, last_hash
 from kerfdocket.archive.engine import make_engine, migrate, told, writing
 from kerfdocket.archive.errors import ArchiveProblem, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
+from kerfdocket.archive.replay import code_of, words_for
 from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _, listed
 from kerfdocket.storage import make_folder
 
-__all__ = ["Archive", "default_archive", "next_revision", "open_archive", "traveller_of"]
+__all__ = [
+    "Archive",
+    "default_archive",
+    "digest_of",
+    "move_one",
+    "next_revision",
+    "open_archive",
+    "put",
+    "revisions_of",
+    "traveller_of",
+]
 
 _OPEN_PLACES = re.compile(r"\?+")
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -55,7 +66,8 @@ def open_archive(place: str | Path) -> "Archive":
     return Archive(engine)
 
 
-def _digest(content: bytes) -> str:
+def digest_of(content: bytes) -> str:
+    """Return what a content is kept under: its SHA-256 in hexadecimal digits."""
     return hashlib.sha256(content).hexdigest()
 
 
@@ -108,7 +120,7 @@ class Archive:
                     )
                 number = _OPEN_PLACES.sub(f"{last:0{digits}d}", pattern)
                 # Someone may have given this one by hand.
-                if not _revisions(connection, number):
+                if not revisions_of(connection, number):
                     break
             if known is None:
                 connection.execute(SERIES.insert().values(pattern=pattern, last=last))
@@ -127,7 +139,7 @@ class Archive:
             ArchiveProblem: it could not be written; nothing was kept.
         """
         with told(_("the sheet could not be issued")), writing(self.engine) as connection:
-            if known := _revisions(connection, number):
+            if known := revisions_of(connection, number):
                 raise NotPossible(
                     _(
                         "{number} was issued before, last as revision {revision}: issue it anew "
@@ -179,7 +191,7 @@ class Archive:
                     )
                 )
             if last.state != "withdrawn":
-                _move(connection, last, "superseded", who, {"reason": reason.strip()})
+                move_one(connection, last, "superseded", who, {"reason": reason.strip()})
             return _keep(connection, number, revision, sheet, who, reason.strip())
 
     def move(self, number: str, state: State, who: str, reason: str = "") -> Traveller:
@@ -198,16 +210,16 @@ class Archive:
         if state == "withdrawn" and not reason.strip():
             raise NotPossible(_("a sheet is withdrawn for a reason: say which"))
         with told(_("the traveller could not be moved")), writing(self.engine) as connection:
-            known = _revisions(connection, number)
+            known = revisions_of(connection, number)
             if not known:
                 raise NotPossible(_("{number} was never issued", number=number))
             details = {"reason": reason.strip()} if reason.strip() else {}
-            return _move(connection, known[-1], state, who, details)
+            return move_one(connection, known[-1], state, who, details)
 
     def revisions(self, number: str) -> tuple[Traveller, ...]:
         """Return all revisions of a number, the first one first; empty if it was never issued."""
         with told(_("the archive cannot be read")), self.engine.connect() as connection:
-            return _revisions(connection, number)
+            return revisions_of(connection, number)
 
     def travellers(self) -> tuple[Traveller, ...]:
         """Return all travellers, the newest first."""
@@ -225,7 +237,7 @@ class Archive:
             found = connection.execute(
                 select(CONTENT.c.bytes).where(CONTENT.c.digest == digest)
             ).scalar_one_or_none()
-        if found is None or _digest(bytes(found)) != digest:
+        if found is None or digest_of(bytes(found)) != digest:
             raise ArchiveProblem(
                 _(
                     "content {digest} is missing or was altered; verify the archive",
@@ -234,10 +246,10 @@ class Archive:
             )
         return bytes(found)
 
-    def events(self) -> tuple[Event, ...]:
-        """Return all that happened, in its order."""
+    def events(self, number: str | None = None) -> tuple[Event, ...]:
+        """Return all that happened, in its order; or only what happened to one number."""
         with told(_("the archive cannot be read")), self.engine.connect() as connection:
-            return tuple(events(connection))
+            return tuple(events(connection) if number is None else events_of(connection, number))
 
     def head(self) -> tuple[int, str]:
         """Return how many events there are and the hash of the last one."""
@@ -262,7 +274,8 @@ def next_revision(letters: str) -> str:
     return text
 
 
-def _revisions(connection: Connection, number: str) -> tuple[Traveller, ...]:
+def revisions_of(connection: Connection, number: str) -> tuple[Traveller, ...]:
+    """Return all revisions of a number, the first one first; empty if it was never issued."""
     rows = connection.execute(
         select(TRAVELLER).where(TRAVELLER.c.number == number).order_by(TRAVELLER.c.id)
     )
@@ -271,7 +284,7 @@ def _revisions(connection: Connection, number: str) -> tuple[Traveller, ...]:
 
 def _last(connection: Connection, number: str) -> Traveller:
     """The last revision of a number, which may be issued anew."""
-    known = _revisions(connection, number)
+    known = revisions_of(connection, number)
     if not known:
         raise NotPossible(_("{number} was never issued", number=number))
     if known[-1].state == "closed":
@@ -282,7 +295,7 @@ def _last(connection: Connection, number: str) -> Traveller:
 def traveller_of(row: object) -> Traveller:
     """Return a row of the table of travellers as a value."""
     known = dict(row._mapping)  # type: ignore[attr-defined]  # a row of SQLAlchemy
-    known.pop("id")
+    del known["id"], known["words"]
     return Traveller(facts={name: known.pop(name) for name in FACTS}, **known)
 
 
@@ -294,7 +307,7 @@ def _keep(
         raise ValueError(f"facts={sorted(unknown)} are not kept; known: {FACTS}")
     facts = {name: sheet.facts.get(name, "") for name in FACTS}
     digests = {
-        name: _put(connection, content)
+        name: put(connection, content)
         for name, content in (
             ("job", sheet.job_text.encode()),
             ("plan", sheet.plan_text.encode()),
@@ -307,6 +320,9 @@ def _keep(
         "program": sheet.program,
         "tables": sheet.tables,
         "reason": reason,
+        "check": sheet.check,
+        "thickness_m": sheet.thickness_m,
+        "text": sheet.text,
     }
     told_of = append(connection, who, "issued", number, revision, details)
     kept = Traveller(
@@ -316,15 +332,21 @@ def _keep(
         issued_at=told_of.at,
         facts=facts,
         reason=reason,
+        code=code_of(number, revision, sheet.check),
+        thickness_m=sheet.thickness_m,
+        program=sheet.program,
+        tables=sheet.tables,
         **digests,
     )
     values = {key: value for key, value in kept.__dict__.items() if key != "facts"}
-    connection.execute(TRAVELLER.insert().values(**values, **facts))
+    words = words_for(kept, sheet.text, {})
+    connection.execute(TRAVELLER.insert().values(**values, **facts, words=words))
     return kept
 
 
-def _put(connection: Connection, content: bytes) -> str:
-    digest = _digest(content)
+def put(connection: Connection, content: bytes) -> str:
+    """Keep a content, in the transaction of what it is for; return its digest."""
+    digest = digest_of(content)
     there = connection.execute(
         select(CONTENT.c.digest).where(CONTENT.c.digest == digest)
     ).scalar_one_or_none()
@@ -333,13 +355,18 @@ def _put(connection: Connection, content: bytes) -> str:
     return digest
 
 
-def _move(
+def move_one(
     connection: Connection,
     traveller: Traveller,
     state: State,
     who: str,
     details: Mapping[str, object],
 ) -> Traveller:
+    """Let a traveller go into a state, in the transaction of what it is for.
+
+    Raises:
+        NotPossible: the state cannot follow the present one.
+    """
     possible: Sequence[State] = AFTER[traveller.state]
     if state not in possible:
         said = listed([_(one) for one in possible if one != "superseded"])

@@ -1,18 +1,20 @@
 """Proof that nothing was altered, lost or put in another order; or what was."""
 
-import hashlib
-import json
-from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Set
+from dataclasses import dataclass, fields
 from typing import Any
 
 from sqlalchemy import Connection, select
+from sqlalchemy.exc import DatabaseError
 
 from kerfdocket.archive.chain import BEGIN, events, hash_of
-from kerfdocket.archive.engine import told
-from kerfdocket.archive.model import AFTER, STATES, Event, Traveller
-from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
-from kerfdocket.archive.store import Archive, traveller_of
+from kerfdocket.archive.derived import job_of
+from kerfdocket.archive.engine import reading, told, writing
+from kerfdocket.archive.model import Draft
+from kerfdocket.archive.pages import page_of
+from kerfdocket.archive.replay import Known
+from kerfdocket.archive.schema import ACTUAL, CONTENT, DRAFT, PAGE, SERIES, TRAVELLER
+from kerfdocket.archive.store import Archive, digest_of, traveller_of
 from kerfdocket.language import _
 
 __all__ = ["Fault", "verify"]
@@ -52,14 +54,15 @@ def verify(archive: Archive, head: str = "") -> tuple[Fault, ...]:
     Raises:
         ArchiveProblem: it cannot be read.
     """
-    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
-        return tuple(_faults(connection, head))
+    with told(_("the archive cannot be read")):
+        # All of it as it was at one moment, whoever writes meanwhile.
+        with reading(archive.engine) as connection:
+            faults = tuple(_faults(connection, head))
+        return (*faults, *_compare_index(archive))
 
 
 def _faults(connection: Connection, head: str) -> Iterator[Fault]:
-    expected: dict[tuple[str, str], Traveller] = {}
-    series: dict[str, int] = {}
-    contents: set[str] = set()
+    known = Known(lambda digest: job_of(connection, digest))
     previous, place, is_head_met = BEGIN, 0, not head
     for event in events(connection):
         place += 1
@@ -74,77 +77,54 @@ def _faults(connection: Connection, head: str) -> Iterator[Fault]:
         previous = event.hash
         is_head_met = is_head_met or event.hash == head
         try:
-            contents |= _replay(event, expected, series)
+            known.happen(event)
         except (KeyError, TypeError, ValueError):
             yield Fault(where, _("tells of what cannot have happened"))
     if not is_head_met:
         yield Fault(_("the chain"), _("has no event {head}", head=head[:12]))
-    yield from _compare_travellers(connection, expected)
-    yield from _compare_contents(connection, contents)
-    yield from _compare_series(connection, series)
+    yield from _compare_travellers(connection, known)
+    yield from _compare_contents(connection, known)
+    yield from _compare_series(connection, known.series)
+    yield from _compare_pages(connection, known)
+    yield from _compare_actuals(connection, known)
+    yield from _compare_drafts(connection, known)
 
 
-def _replay(
-    event: Event, expected: dict[tuple[str, str], Traveller], series: dict[str, int]
-) -> set[str]:
-    """Let an event happen; return the digests that must be there since.
-
-    Raises:
-        KeyError, TypeError, ValueError: it does not fit what happened before.
-    """
-    details: dict[str, Any] = json.loads(event.details)
-    key = event.number, event.revision
-    if event.what == "reserved":
-        pattern = details["pattern"]
-        at = pattern.index("?")
-        series[pattern] = int(event.number[at : at + pattern.count("?")])
-        return set()
-    if event.what == "issued":
-        if key in expected:
-            raise ValueError(key)
-        digests = {name: details[name] for name in ("job", "plan", "pdf")}
-        expected[key] = Traveller(
-            number=event.number,
-            revision=event.revision,
-            state="issued",
-            issued_at=event.at,
-            facts={name: details["facts"][name] for name in FACTS},
-            reason=details["reason"],
-            **digests,
-        )
-        return set(digests.values())
-    state = next(one for one in STATES if one == event.what)
-    if state not in AFTER[expected[key].state]:
-        raise ValueError(state)
-    expected[key] = replace(expected[key], state=state)
-    return set()
-
-
-def _compare_travellers(
-    connection: Connection, expected: dict[tuple[str, str], Traveller]
-) -> Iterator[Fault]:
-    left = dict(expected)
+def _compare_travellers(connection: Connection, known: Known) -> Iterator[Fault]:
+    left = set(known.travellers)
     for row in connection.execute(select(TRAVELLER).order_by(TRAVELLER.c.id)):
         found = traveller_of(row)
         where = f"{found.number} {found.revision}"
-        wanted = left.pop((found.number, found.revision), None)
-        if wanted is None:
+        key = found.number, found.revision
+        if key not in left:
             yield Fault(where, _("no event tells of it"))
             continue
-        for name in Traveller.__dataclass_fields__:
-            if getattr(found, name) != getattr(wanted, name):
-                yield Fault(where, _("{name} was altered", name=name))
-    for number, revision in left:
+        left.discard(key)
+        yield from _differing(where, found, known.travellers[key])
+        if row.words != known.words(key):
+            yield Fault(where, _("{name} was altered", name="words"))
+    for number, revision in sorted(left):
         yield Fault(f"{number} {revision}", _("is missing"))
 
 
-def _compare_contents(connection: Connection, wanted: set[str]) -> Iterator[Fault]:
-    left = set(wanted)
+def _differing(
+    where: str, found: Any, wanted: Any, passed_over: Set[str] = frozenset()
+) -> Iterator[Fault]:
+    for one in fields(found):
+        if one.name in passed_over:
+            continue
+        if getattr(found, one.name) != getattr(wanted, one.name):
+            yield Fault(where, _("{name} was altered", name=one.name))
+
+
+def _compare_contents(connection: Connection, known: Known) -> Iterator[Fault]:
+    left = set(known.contents)
     rows = connection.execution_options(yield_per=20).execute(select(CONTENT))
     for row in rows:
         where = _("content {digest}", digest=row.digest[:12])
         found = row.bytes.encode() if isinstance(row.bytes, str) else bytes(row.bytes)
-        if hashlib.sha256(found).hexdigest() != row.digest:
+        is_given_up = row.digest in known.discarded and not found
+        if not is_given_up and digest_of(found) != row.digest:
             yield Fault(where, _("was altered"))
         if row.digest in left:
             left.discard(row.digest)
@@ -159,3 +139,62 @@ def _compare_series(connection: Connection, wanted: dict[str, int]) -> Iterator[
     for pattern in sorted({*found, *wanted}):
         if found.get(pattern) != wanted.get(pattern):
             yield Fault(pattern, _("the last number taken was altered"))
+
+
+def _compare_pages(connection: Connection, known: Known) -> Iterator[Fault]:
+    left = dict(known.pages)
+    for row in connection.execute(select(PAGE).order_by(PAGE.c.id)):
+        found = page_of(row)
+        where = _("page {page} of {file}", page=found.page + 1, file=found.file[:12])
+        wanted = left.pop((found.file, found.page, found.number, found.revision), None)
+        if wanted is None:
+            yield Fault(where, _("no event tells of it"))
+            continue
+        yield from _differing(where, found, wanted)
+    for one in left.values():
+        where = _("page {page} of {file}", page=one.page + 1, file=one.file[:12])
+        yield Fault(where, _("is missing"))
+
+
+def _compare_actuals(connection: Connection, known: Known) -> Iterator[Fault]:
+    left = {
+        (*key, name): text for key, values in known.actuals.items() for name, text in values.items()
+    }
+    for row in connection.execute(select(ACTUAL)):
+        where = f"{row.number} {row.revision}, {row.name}"
+        wanted = left.pop((row.number, row.revision, row.name), None)
+        if wanted is None:
+            yield Fault(where, _("no event tells of it"))
+        elif wanted != row.text:
+            yield Fault(where, _("was altered"))
+    for number, revision, name in sorted(left):
+        yield Fault(f"{number} {revision}, {name}", _("is missing"))
+
+
+def _compare_drafts(connection: Connection, known: Known) -> Iterator[Fault]:
+    left = dict(known.drafts)
+    for row in connection.execute(select(DRAFT).order_by(DRAFT.c.id)):
+        found = Draft(**row._mapping)
+        where = _("draft {id}", id=found.id)
+        wanted = left.pop(found.id, None)
+        if wanted is None:
+            yield Fault(where, _("no event tells of it"))
+            continue
+        yield from _differing(where, found, wanted, {"held_by", "held_at"})
+    for draft in left:
+        yield Fault(_("draft {id}", id=draft), _("is missing"))
+
+
+def _compare_index(archive: Archive) -> Iterator[Fault]:
+    """SQLite keeps the words a second time, to find by; there it can say itself if they agree."""
+    if archive.engine.dialect.name != "sqlite":
+        return
+    try:
+        with writing(archive.engine) as connection:
+            connection.exec_driver_sql(
+                "INSERT INTO traveller_words(traveller_words, rank) VALUES ('integrity-check', 1)"
+            )
+    except DatabaseError as error:
+        if "malformed" not in str(error.orig):
+            raise
+        yield Fault(_("the index of words"), _("was altered"))

@@ -194,12 +194,11 @@ def _line(one: "Traveller") -> str:
 
 def _show(archive: "Archive", number: str, output: TextIO) -> None:
     _known(archive, number)
-    for event in archive.events():
-        if event.number == number:
-            output.write(
-                f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):14} "
-                f"{event.who}\n"
-            )
+    for event in archive.events(number):
+        output.write(
+            f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):14} "
+            f"{event.who}\n"
+        )
 
 
 def _known(archive: "Archive", number: str) -> "tuple[Traveller, ...]":

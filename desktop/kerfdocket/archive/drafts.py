@@ -1,0 +1,178 @@
+"""Jobs that several people prepare: whoever saves second is told, and loses nothing."""
+
+from datetime import UTC, datetime
+
+from sqlalchemy import Connection, func, select
+
+from kerfdocket.archive.chain import append
+from kerfdocket.archive.engine import told, writing
+from kerfdocket.archive.errors import ChangedMeanwhile, NotPossible
+from kerfdocket.archive.model import Draft
+from kerfdocket.archive.schema import DRAFT
+from kerfdocket.archive.store import Archive, put
+from kerfdocket.language import _
+
+__all__ = ["draft", "drafts", "end_draft", "hold_draft", "new_draft", "release_draft", "save_draft"]
+
+
+def new_draft(archive: Archive, job_text: str, title: str, who: str) -> Draft:
+    """Keep a job as a new draft.
+
+    Args:
+        archive: to keep it in.
+        job_text: the job file; need not be complete.
+        title: of the job.
+        who: saves it.
+
+    Raises:
+        ArchiveProblem: it could not be written; nothing was kept.
+    """
+    with told(_("the draft could not be saved")), writing(archive.engine) as connection:
+        last = connection.execute(select(func.max(DRAFT.c.id))).scalar_one()
+        return _keep(connection, (last or 0) + 1, 1, job_text, title, who)
+
+
+def save_draft(
+    archive: Archive,
+    id: int,
+    version: int,
+    job_text: str,
+    title: str,
+    who: str,  # noqa: A002
+) -> Draft:
+    """Keep a changed draft.
+
+    Args:
+        archive: that has it.
+        id: of the draft.
+        version: that was changed.
+        job_text: the job file as it is now.
+        title: of the job.
+        who: saves it.
+
+    Raises:
+        ChangedMeanwhile: someone else saved it since that version; nothing was written over.
+        NotPossible: there is no such draft, or it has ended.
+        ArchiveProblem: it could not be written; nothing was changed.
+    """
+    with told(_("the draft could not be saved")), writing(archive.engine) as connection:
+        known = _open(connection, id)
+        if known.version != version:
+            raise ChangedMeanwhile(
+                _(
+                    "{who} saved draft {id} meanwhile ({at} UTC): look at that one, or keep yours "
+                    "as a draft of its own",
+                    who=known.who,
+                    id=id,
+                    at=known.at[:16].replace("T", " "),
+                )
+            )
+        return _keep(connection, id, version + 1, job_text, title, who)
+
+
+def end_draft(
+    archive: Archive,
+    id: int,
+    who: str,
+    ended: str,
+    number: str = "",  # noqa: A002
+) -> Draft:
+    """Say that a draft is one no more: `issued` as a number, or `dropped`. Its job stays kept.
+
+    Raises:
+        NotPossible: there is no such draft, or it has ended.
+        ArchiveProblem: it could not be written; nothing was changed.
+    """
+    if ended not in ("issued", "dropped"):
+        raise ValueError(f"ended={ended!r} must be 'issued' or 'dropped'")
+    with told(_("the draft could not be ended")), writing(archive.engine) as connection:
+        _open(connection, id)
+        details = {"ended": ended, "number": number}
+        append(connection, who, "draft ended", str(id), details=details)
+        connection.execute(
+            DRAFT.update()
+            .where(DRAFT.c.id == id)
+            .values(ended=ended, number=number, held_by="", held_at="")
+        )
+        return _one(connection, id)
+
+
+def hold_draft(archive: Archive, id: int, who: str) -> Draft:  # noqa: A002
+    """Say that one has a draft open; return it as it was before, so that one sees who else has.
+
+    Raises:
+        NotPossible: there is no such draft, or it has ended.
+        ArchiveProblem: the archive cannot be written.
+    """
+    with told(_("the draft could not be opened")), writing(archive.engine) as connection:
+        before = _open(connection, id)
+        if not before.held_by or before.held_by == who:
+            at = datetime.now(UTC).isoformat(timespec="seconds")
+            connection.execute(
+                DRAFT.update().where(DRAFT.c.id == id).values(held_by=who, held_at=at)
+            )
+        return before
+
+
+def release_draft(archive: Archive, id: int, who: str) -> None:  # noqa: A002
+    """Say that one has a draft open no more."""
+    with told(_("the draft could not be closed")), writing(archive.engine) as connection:
+        connection.execute(
+            DRAFT.update()
+            .where(DRAFT.c.id == id, DRAFT.c.held_by == who)
+            .values(held_by="", held_at="")
+        )
+
+
+def draft(archive: Archive, id: int) -> Draft:  # noqa: A002
+    """Return a draft.
+
+    Raises:
+        NotPossible: there is none of that id.
+    """
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        return _one(connection, id)
+
+
+def drafts(archive: Archive, with_ended: bool = False) -> tuple[Draft, ...]:
+    """Return the drafts, the last saved first; those that ended only if asked for."""
+    wanted = select(DRAFT).order_by(DRAFT.c.at.desc(), DRAFT.c.id.desc())
+    if not with_ended:
+        wanted = wanted.where(DRAFT.c.ended == "")
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        return tuple(Draft(**row._mapping) for row in connection.execute(wanted))
+
+
+def _keep(
+    connection: Connection,
+    id: int,
+    version: int,
+    job_text: str,
+    title: str,
+    who: str,  # noqa: A002
+) -> Draft:
+    job = put(connection, job_text.encode())
+    details = {"version": version, "title": title, "job": job}
+    event = append(connection, who, "drafted", str(id), details=details)
+    values = {"version": version, "title": title, "job": job, "who": who, "at": event.at}
+    if version == 1:
+        connection.execute(DRAFT.insert().values(id=id, ended="", number="", **values))
+    else:
+        connection.execute(DRAFT.update().where(DRAFT.c.id == id).values(**values))
+    return _one(connection, id)
+
+
+def _one(connection: Connection, id: int) -> Draft:  # noqa: A002
+    row = connection.execute(select(DRAFT).where(DRAFT.c.id == id)).first()
+    if row is None:
+        raise NotPossible(_("there is no draft {id}", id=id))
+    return Draft(**row._mapping)
+
+
+def _open(connection: Connection, id: int) -> Draft:  # noqa: A002
+    known = _one(connection, id)
+    if known.ended == "issued":
+        raise NotPossible(_("draft {id} was issued as {number}", id=id, number=known.number))
+    if known.ended:
+        raise NotPossible(_("draft {id} was dropped", id=id))
+    return known

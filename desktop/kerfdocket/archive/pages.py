@@ -1,0 +1,360 @@
+"""Pages that came back from the floor: each with its traveller, or in the tray until it is."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import ColumnElement, Connection, and_, select
+
+from kerfdocket.archive.actuals import keep_actuals
+from kerfdocket.archive.chain import append
+from kerfdocket.archive.engine import told, writing
+from kerfdocket.archive.errors import NotPossible
+from kerfdocket.archive.model import AFTER, PageOfTraveller, Traveller
+from kerfdocket.archive.replay import code_of
+from kerfdocket.archive.schema import PAGE, TRAVELLER
+from kerfdocket.archive.store import (
+    Archive,
+    digest_of,
+    move_one,
+    put,
+    revisions_of,
+    traveller_of,
+)
+from kerfdocket.language import _, marked
+
+if TYPE_CHECKING:
+    from kerfdocket.archive.intake import ReadPage
+    from kerfdocket.planning.page_code import PageCode
+
+__all__ = [
+    "Taken",
+    "TakenPage",
+    "keep_pages",
+    "match_page",
+    "page_of",
+    "pages_of",
+    "set_page_aside",
+    "take_file",
+    "tray",
+    "warning_of",
+]
+
+_NO_CODE = marked("no code could be read on this page")
+_SIDES = ("F", "B", "")
+
+
+@dataclass(frozen=True)
+class TakenPage:
+    """What became of a page.
+
+    Attributes:
+        page: as it is kept.
+        traveller: that it belongs to; None if it is in the tray.
+        warning: what its traveller's state says about it; empty if nothing.
+        values: how many actual values it brought.
+    """
+
+    page: PageOfTraveller
+    traveller: Traveller | None
+    warning: str
+    values: int
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What became of a file.
+
+    Attributes:
+        file: its digest.
+        name: as it was called.
+        pages: of it, in their order.
+        is_known: it was taken before, so that nothing was done now.
+    """
+
+    file: str
+    name: str
+    pages: tuple[TakenPage, ...]
+    is_known: bool = False
+
+
+def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
+    """Take a scan or a filled form: match each page by its code, and keep all of it.
+
+    What cannot be matched waits in the tray. A file that was taken before is not taken again, so
+    that whoever was interrupted may take all of it once more.
+
+    Args:
+        archive: that knows the travellers.
+        content: the file.
+        name: of the file, without folders.
+        who: takes it.
+
+    Raises:
+        NotReadable: it is no scan and no form; nothing was kept.
+        ArchiveProblem: it could not be written; nothing was kept.
+    """
+    # Reading takes seconds a page, so it comes before the right to write.
+    known = _taken_before(archive, content, name)
+    if known is not None:
+        return known
+    from kerfdocket.archive.intake import read_file
+
+    return keep_pages(archive, content, name, tuple(read_file(content, name)), who)
+
+
+def keep_pages(
+    archive: Archive, content: bytes, name: str, read: "Iterable[ReadPage]", who: str
+) -> Taken:
+    """Keep a file whose pages were read; all of them or none.
+
+    Raises:
+        ArchiveProblem: it could not be written; nothing was kept.
+    """
+    with told(_("the pages could not be taken")), writing(archive.engine) as connection:
+        if _pages_in(connection, PAGE.c.file == digest_of(content)):
+            # Someone else took the same file meanwhile.
+            known = _taken(connection, content, name)
+            assert known is not None
+            return known
+        file = put(connection, content)
+        pages = [one for page in read for one in _keep_page(connection, file, name, page, who)]
+    return Taken(file, name, tuple(pages))
+
+
+def _taken_before(archive: Archive, content: bytes, name: str) -> Taken | None:
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        return _taken(connection, content, name)
+
+
+def _taken(connection: Connection, content: bytes, name: str) -> Taken | None:
+    file = digest_of(content)
+    pages = _pages_in(connection, PAGE.c.file == file)
+    if not pages:
+        return None
+    made = []
+    for one in pages:
+        traveller = _traveller(connection, one.number, one.revision) if one.number else None
+        made.append(TakenPage(one, traveller, warning_of(traveller) if traveller else "", 0))
+    return Taken(file, name, tuple(made), is_known=True)
+
+
+def _keep_page(
+    connection: Connection, file: str, name: str, page: "ReadPage", who: str
+) -> list[TakenPage]:
+    matched: dict[tuple[str, str], tuple[Traveller, PageCode]] = {}
+    reasons = []
+    for code in page.codes:
+        found = connection.execute(
+            select(TRAVELLER).where(
+                TRAVELLER.c.code == code_of(code.number, code.revision, code.check)
+            )
+        ).first()
+        if found is None:
+            reasons.append(_why_unknown(connection, code))
+        else:
+            traveller = traveller_of(found)
+            matched.setdefault((traveller.number, traveller.revision), (traveller, code))
+    if not matched:
+        reason = "; ".join(reasons) or page.problem or _(_NO_CODE)
+        details = _details(file, page.index, name, "", "", reason)
+        event = append(connection, who, "page taken", "", "", details)
+        kept = _insert(connection, event.at, "", "", details)
+        return [TakenPage(kept, None, "", 0)]
+    made = []
+    for traveller, code in matched.values():
+        details = _details(file, page.index, name, code.side, "code", "")
+        event = append(connection, who, "page taken", traveller.number, traveller.revision, details)
+        kept = _insert(connection, event.at, traveller.number, traveller.revision, details)
+        # Two sheets on one page share no fields: whose they were could not be said.
+        values = page.fields if len(matched) == 1 else {}
+        made.append(_arrived(connection, kept, traveller, values, who))
+    return made
+
+
+def _why_unknown(connection: Connection, code: "PageCode") -> str:
+    for one in revisions_of(connection, code.number):
+        if one.revision == code.revision:
+            return _(
+                "its code says {number} {revision}, but not the check value of the sheet that was "
+                "issued: it was printed from another plan",
+                number=code.number,
+                revision=code.revision,
+            )
+    return _(
+        "its code says {number} {revision}, which this archive did not issue",
+        number=code.number,
+        revision=code.revision,
+    )
+
+
+def _details(
+    file: str, page: int, name: str, side: str, how: str, reason: str
+) -> dict[str, object]:
+    return {
+        "file": file,
+        "page": page,
+        "name": name,
+        "side": side,
+        "how": how,
+        "reason": reason,
+    }
+
+
+def _insert(
+    connection: Connection, at: str, number: str, revision: str, details: Mapping[str, Any]
+) -> PageOfTraveller:
+    kept = PageOfTraveller(
+        taken_at=at, number=number, revision=revision, is_set_aside=False, **details
+    )
+    connection.execute(PAGE.insert().values(**kept.__dict__))
+    return kept
+
+
+def _arrived(
+    connection: Connection,
+    page: PageOfTraveller,
+    traveller: Traveller,
+    values: Mapping[str, str],
+    who: str,
+) -> TakenPage:
+    """A page is with its traveller: that came back, then, and brought what was filled in."""
+    warning = warning_of(traveller)
+    kept = keep_actuals(connection, traveller, values, who, "form") if values else {}
+    if "returned" in AFTER[traveller.state]:
+        traveller = move_one(connection, traveller, "returned", who, {})
+    return TakenPage(page, traveller, warning, len(kept))
+
+
+def warning_of(traveller: Traveller) -> str:
+    """Return what is wrong with work that was done by a sheet; empty if nothing."""
+    if traveller.state == "superseded":
+        return _(
+            "{number} {revision} is superseded: it was cut by an old revision, or not at all; "
+            "find out before the parts go on",
+            number=traveller.number,
+            revision=traveller.revision,
+        )
+    if traveller.state == "withdrawn":
+        return _(
+            "{number} {revision} is withdrawn: nothing should have been cut by it; find out "
+            "before the parts go on",
+            number=traveller.number,
+            revision=traveller.revision,
+        )
+    return ""
+
+
+def match_page(
+    archive: Archive,
+    file: str,
+    page: int,
+    number: str,
+    revision: str,
+    who: str,
+    side: str = "",
+    values: Mapping[str, str] | None = None,
+) -> TakenPage:
+    """Put a page of the tray to its traveller, by hand.
+
+    Args:
+        archive: that has both.
+        file: digest of the page's file.
+        page: of it, from 0.
+        number, revision: of the traveller.
+        who: says so.
+        side: `F`, `B`, or empty where it is not known.
+        values: what was filled in on it.
+
+    Raises:
+        NotPossible: the page is not in the tray, or there is no such traveller.
+        ArchiveProblem: it could not be written; nothing was changed.
+    """
+    if side not in _SIDES:
+        raise ValueError(f"side={side!r} must be one of {_SIDES}")
+    with told(_("the page could not be matched")), writing(archive.engine) as connection:
+        old = _in_tray(connection, file, page)
+        traveller = _traveller(connection, number, revision)
+        details = {"file": file, "page": page, "side": side}
+        append(connection, who, "page matched", number, revision, details)
+        new = _resort(connection, old, number=number, revision=revision, side=side, how="hand")
+        return _arrived(connection, new, traveller, values or {}, who)
+
+
+def set_page_aside(
+    archive: Archive, file: str, page: int, who: str, reason: str
+) -> PageOfTraveller:
+    """Say that a page of the tray belongs to no traveller; it is kept all the same.
+
+    Raises:
+        NotPossible: the page is not in the tray, or there is no reason.
+        ArchiveProblem: it could not be written; nothing was changed.
+    """
+    if not reason.strip():
+        raise NotPossible(_("a page is set aside for a reason: say which"))
+    with told(_("the page could not be set aside")), writing(archive.engine) as connection:
+        old = _in_tray(connection, file, page)
+        details = {"file": file, "page": page, "reason": reason.strip()}
+        append(connection, who, "page set aside", "", "", details)
+        return _resort(connection, old, reason=reason.strip(), is_set_aside=True)
+
+
+def tray(archive: Archive) -> tuple[PageOfTraveller, ...]:
+    """Return the pages that nobody matched yet, the oldest first."""
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        return _pages_in(connection, _IN_TRAY)
+
+
+def pages_of(archive: Archive, number: str) -> tuple[PageOfTraveller, ...]:
+    """Return the pages of a traveller, of all its revisions, as they came."""
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        return _pages_in(connection, PAGE.c.number == number)
+
+
+_IN_TRAY = and_(PAGE.c.number == "", PAGE.c.is_set_aside.is_(False))
+
+
+def _pages_in(connection: Connection, where: ColumnElement[bool]) -> tuple[PageOfTraveller, ...]:
+    rows = connection.execute(select(PAGE).where(where).order_by(PAGE.c.id))
+    return tuple(map(page_of, rows))
+
+
+def page_of(row: object) -> PageOfTraveller:
+    """Return a row of the table of pages as a value."""
+    known = dict(row._mapping)  # type: ignore[attr-defined]  # a row of SQLAlchemy
+    del known["id"]
+    return PageOfTraveller(**known)
+
+
+def _in_tray(connection: Connection, file: str, page: int) -> PageOfTraveller:
+    found = _pages_in(connection, and_(_IN_TRAY, PAGE.c.file == file, PAGE.c.page == page))
+    if not found:
+        raise NotPossible(_("this page is not in the tray; someone may have matched it"))
+    return found[0]
+
+
+def _traveller(connection: Connection, number: str, revision: str) -> Traveller:
+    known = revisions_of(connection, number)
+    found = next((one for one in known if one.revision == revision), None)
+    if found is not None:
+        return found
+    if not known:
+        raise NotPossible(_("{number} was never issued", number=number))
+    raise NotPossible(
+        _(
+            "{number} has no revision {revision}; there are {known}",
+            number=number,
+            revision=revision,
+            known=", ".join(one.revision for one in known),
+        )
+    )
+
+
+def _resort(connection: Connection, old: PageOfTraveller, **changed: Any) -> PageOfTraveller:
+    new = PageOfTraveller(**{**old.__dict__, "reason": "", **changed})
+    connection.execute(
+        PAGE.update()
+        .where(PAGE.c.file == old.file, PAGE.c.page == old.page, PAGE.c.number == "")
+        .values(**new.__dict__)
+    )
+    return new
