@@ -34,17 +34,17 @@ def new_draft(archive: Archive, job_text: str, title: str, who: str) -> Draft:
 
 def save_draft(
     archive: Archive,
-    id: int,
+    draft_id: int,
     version: int,
     job_text: str,
     title: str,
-    who: str,  # noqa: A002
+    who: str,
 ) -> Draft:
     """Keep a changed draft.
 
     Args:
         archive: that has it.
-        id: of the draft.
+        draft_id: of the draft.
         version: that was changed.
         job_text: the job file as it is now.
         title: of the job.
@@ -56,26 +56,26 @@ def save_draft(
         ArchiveProblem: it could not be written; nothing was changed.
     """
     with told(_("the draft could not be saved")), writing(archive.engine) as connection:
-        known = _open(connection, id)
+        known = _open(connection, draft_id)
         if known.version != version:
             raise ChangedMeanwhile(
                 _(
                     "{who} saved draft {id} meanwhile ({at} UTC): look at that one, or keep yours "
                     "as a draft of its own",
                     who=known.who,
-                    id=id,
+                    id=draft_id,
                     at=known.at[:16].replace("T", " "),
                 )
             )
-        return _keep(connection, id, version + 1, job_text, title, who)
+        return _keep(connection, draft_id, version + 1, job_text, title, who)
 
 
 def end_draft(
     archive: Archive,
-    id: int,
+    draft_id: int,
     who: str,
     ended: str,
-    number: str = "",  # noqa: A002
+    number: str = "",
 ) -> Draft:
     """Say that a draft is one no more: `issued` as a number, or `dropped`. Its job stays kept.
 
@@ -86,18 +86,18 @@ def end_draft(
     if ended not in ("issued", "dropped"):
         raise ValueError(f"ended={ended!r} must be 'issued' or 'dropped'")
     with told(_("the draft could not be ended")), writing(archive.engine) as connection:
-        _open(connection, id)
+        _open(connection, draft_id)
         details = {"ended": ended, "number": number}
-        append(connection, who, "draft ended", str(id), details=details)
+        append(connection, who, "draft ended", str(draft_id), details=details)
         connection.execute(
             DRAFT.update()
-            .where(DRAFT.c.id == id)
+            .where(DRAFT.c.id == draft_id)
             .values(ended=ended, number=number, held_by="", held_at="")
         )
-        return _one(connection, id)
+        return _one(connection, draft_id)
 
 
-def hold_draft(archive: Archive, id: int, who: str) -> Draft:  # noqa: A002
+def hold_draft(archive: Archive, draft_id: int, who: str) -> Draft:
     """Say that one has a draft open; return it as it was before, so that one sees who else has.
 
     Raises:
@@ -105,33 +105,33 @@ def hold_draft(archive: Archive, id: int, who: str) -> Draft:  # noqa: A002
         ArchiveProblem: the archive cannot be written.
     """
     with told(_("the draft could not be opened")), writing(archive.engine) as connection:
-        before = _open(connection, id)
+        before = _open(connection, draft_id)
         if not before.held_by or before.held_by == who:
             at = datetime.now(UTC).isoformat(timespec="seconds")
             connection.execute(
-                DRAFT.update().where(DRAFT.c.id == id).values(held_by=who, held_at=at)
+                DRAFT.update().where(DRAFT.c.id == draft_id).values(held_by=who, held_at=at)
             )
         return before
 
 
-def release_draft(archive: Archive, id: int, who: str) -> None:  # noqa: A002
+def release_draft(archive: Archive, draft_id: int, who: str) -> None:
     """Say that one has a draft open no more."""
     with told(_("the draft could not be closed")), writing(archive.engine) as connection:
         connection.execute(
             DRAFT.update()
-            .where(DRAFT.c.id == id, DRAFT.c.held_by == who)
+            .where(DRAFT.c.id == draft_id, DRAFT.c.held_by == who)
             .values(held_by="", held_at="")
         )
 
 
-def draft(archive: Archive, id: int) -> Draft:  # noqa: A002
+def draft(archive: Archive, draft_id: int) -> Draft:
     """Return a draft.
 
     Raises:
         NotPossible: there is none of that id.
     """
     with told(_("the archive cannot be read")), archive.engine.connect() as connection:
-        return _one(connection, id)
+        return _one(connection, draft_id)
 
 
 def drafts(archive: Archive, with_ended: bool = False) -> tuple[Draft, ...]:
@@ -145,34 +145,34 @@ def drafts(archive: Archive, with_ended: bool = False) -> tuple[Draft, ...]:
 
 def _keep(
     connection: Connection,
-    id: int,
+    draft_id: int,
     version: int,
     job_text: str,
     title: str,
-    who: str,  # noqa: A002
+    who: str,
 ) -> Draft:
     job = put(connection, job_text.encode())
     details = {"version": version, "title": title, "job": job}
-    event = append(connection, who, "drafted", str(id), details=details)
+    event = append(connection, who, "drafted", str(draft_id), details=details)
     values = {"version": version, "title": title, "job": job, "who": who, "at": event.at}
     if version == 1:
-        connection.execute(DRAFT.insert().values(id=id, ended="", number="", **values))
+        connection.execute(DRAFT.insert().values(id=draft_id, ended="", number="", **values))
     else:
-        connection.execute(DRAFT.update().where(DRAFT.c.id == id).values(**values))
-    return _one(connection, id)
+        connection.execute(DRAFT.update().where(DRAFT.c.id == draft_id).values(**values))
+    return _one(connection, draft_id)
 
 
-def _one(connection: Connection, id: int) -> Draft:  # noqa: A002
-    row = connection.execute(select(DRAFT).where(DRAFT.c.id == id)).first()
+def _one(connection: Connection, draft_id: int) -> Draft:
+    row = connection.execute(select(DRAFT).where(DRAFT.c.id == draft_id)).first()
     if row is None:
-        raise NotPossible(_("there is no draft {id}", id=id))
+        raise NotPossible(_("there is no draft {id}", id=draft_id))
     return Draft(**row._mapping)
 
 
-def _open(connection: Connection, id: int) -> Draft:  # noqa: A002
-    known = _one(connection, id)
+def _open(connection: Connection, draft_id: int) -> Draft:
+    known = _one(connection, draft_id)
     if known.ended == "issued":
-        raise NotPossible(_("draft {id} was issued as {number}", id=id, number=known.number))
+        raise NotPossible(_("draft {id} was issued as {number}", id=draft_id, number=known.number))
     if known.ended:
-        raise NotPossible(_("draft {id} was dropped", id=id))
+        raise NotPossible(_("draft {id} was dropped", id=draft_id))
     return known
