@@ -87,7 +87,7 @@ def archive(place: str) -> Iterator[Archive]:
     opened.close()
 
 
-def sheet(text: str = "first", **facts: str) -> IssuedSheet:
+def sheet(text: str = "first", check: str = "", **facts: str) -> IssuedSheet:
     """A sheet that is none, but is kept like one."""
     return IssuedSheet(
         job_text=f"job {text}",
@@ -96,4 +96,5 @@ def sheet(text: str = "first", **facts: str) -> IssuedSheet:
         facts={"title": "Base plates", "grade": "S355J2", **facts},
         program="0.1.0",
         tables="t1",
+        check=check,
     )

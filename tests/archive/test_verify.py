@@ -3,7 +3,8 @@
 import pytest
 
 from archive.conftest import sheet
-from kerfdocket.archive import Archive, verify
+from archive.test_pages import Read, code
+from kerfdocket.archive import Archive, keep_pages, new_draft, verify
 
 KEPT = ("KD-1", "KD-2", "KD-3")
 
@@ -42,6 +43,78 @@ def test_what_was_done_is_said(used: Archive, statement: str, said: str) -> None
     with used.engine.begin() as connection:
         connection.exec_driver_sql(statement)
     assert any(said in str(one) for one in verify(used))
+
+
+# The same for what came back, and for drafts.
+TAMPERED_LATER = [
+    ("UPDATE page SET number = 'KD-2' WHERE number = 'KD-1'", "page 1 of {file}: is missing"),
+    ("UPDATE page SET side = 'B' WHERE number = 'KD-1'", "page 1 of {file}: side was altered"),
+    ("UPDATE page SET name = 'x' WHERE number = ''", "page 2 of {file}: name was altered"),
+    ("DELETE FROM page WHERE number = ''", "page 2 of {file}: is missing"),
+    ("UPDATE content SET bytes = 'x' WHERE digest = '{whole}'", "content {file}: was altered"),
+    ("UPDATE actual SET text = '99 bar'", "KD-1 A, oxygen_after: was altered"),
+    ("DELETE FROM actual", "KD-1 A, oxygen_after: is missing"),
+    (
+        "INSERT INTO actual VALUES ('KD-1', 'A', 'remarks', 'all well')",
+        "KD-1 A, remarks: no event tells of it",
+    ),
+    ("UPDATE traveller SET cutter = 'Nobody' WHERE number = 'KD-1'", "KD-1 A: cutter was altered"),
+    ("UPDATE traveller SET words = 'kd' WHERE number = 'KD-1'", "KD-1 A: words was altered"),
+    ("UPDATE traveller SET code = 'x' WHERE number = 'KD-1'", "KD-1 A: code was altered"),
+    ("UPDATE traveller SET thickness_m = 0.1", "KD-1 A: thickness_m was altered"),
+    ("UPDATE draft SET title = 'x'", "draft 1: title was altered"),
+    ("DELETE FROM draft", "draft 1: is missing"),
+    ("DELETE FROM event WHERE what = 'recorded'", "KD-1 A, oxygen_after: no event tells of it"),
+    ("UPDATE event SET what = 'closed' WHERE what = 'drafted'", "cannot have happened"),
+]
+
+
+@pytest.mark.parametrize(("statement", "said"), TAMPERED_LATER)
+def test_what_was_done_to_what_came_back_is_said(used: Archive, statement: str, said: str) -> None:
+    read = [Read(0, (code(check=""),), {"oxygen_after": "95 bar"}), Read(1)]
+    file = keep_pages(used, b"scan", "s.pdf", read, "C").file
+    new_draft(used, "job", "Caps", "Ann")
+    assert verify(used) == ()
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql(statement.replace("{whole}", file))
+    assert any(said.replace("{file}", file[:12]) in str(one) for one in verify(used))
+
+
+def test_an_altered_index_of_words(used: Archive) -> None:
+    if used.engine.dialect.name != "sqlite":
+        return  # PostgreSQL's index has no words of its own
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql(
+            "INSERT INTO traveller_words(traveller_words, rowid, words) "
+            "SELECT 'delete', id, words FROM traveller WHERE number = 'KD-2'"
+        )
+    assert [str(one) for one in verify(used)] == ["the index of words: was altered"]
+
+
+def test_verified_while_others_write(used: Archive, place: str) -> None:
+    """What is issued meanwhile is not taken for a forgery."""
+    import threading
+
+    from kerfdocket.archive import open_archive
+
+    done = threading.Event()
+
+    def write() -> None:
+        other = open_archive(place)
+        at = 0
+        while not done.is_set():
+            at += 1
+            other.issue(f"W-{at}", sheet(f"W-{at}"), "Foreman")
+        other.close()
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        for _ in range(10):
+            assert verify(used) == ()
+    finally:
+        done.set()
+        writer.join()
 
 
 def test_two_events_in_each_others_place(used: Archive) -> None:

@@ -73,8 +73,8 @@ def last_hash(connection: Connection) -> tuple[int, str]:
 
 def events(connection: Connection) -> Iterator[Event]:
     """Yield all events in their order, a few at a time."""
-    rows = connection.execution_options(yield_per=500).execute(
-        select(EVENT).order_by(EVENT.c.place)
+    rows = connection.execute(
+        select(EVENT).order_by(EVENT.c.place), execution_options={"yield_per": 500}
     )
     for row in rows:
         yield Event(**row._mapping)

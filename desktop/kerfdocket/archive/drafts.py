@@ -7,12 +7,21 @@ from sqlalchemy import Connection, func, select
 from kerfdocket.archive.chain import append
 from kerfdocket.archive.engine import told, writing
 from kerfdocket.archive.errors import ChangedMeanwhile, NotPossible
-from kerfdocket.archive.model import Draft
+from kerfdocket.archive.model import Draft, IssuedSheet, Traveller
 from kerfdocket.archive.schema import DRAFT
-from kerfdocket.archive.store import Archive, put
+from kerfdocket.archive.store import Archive, issue_first, put
 from kerfdocket.language import _
 
-__all__ = ["draft", "drafts", "end_draft", "hold_draft", "new_draft", "release_draft", "save_draft"]
+__all__ = [
+    "draft",
+    "drafts",
+    "end_draft",
+    "hold_draft",
+    "issue_draft",
+    "new_draft",
+    "release_draft",
+    "save_draft",
+]
 
 
 def new_draft(archive: Archive, job_text: str, title: str, who: str) -> Draft:
@@ -56,17 +65,7 @@ def save_draft(
         ArchiveProblem: it could not be written; nothing was changed.
     """
     with told(_("the draft could not be saved")), writing(archive.engine) as connection:
-        known = _open(connection, draft_id)
-        if known.version != version:
-            raise ChangedMeanwhile(
-                _(
-                    "{who} saved draft {id} meanwhile ({at} UTC): look at that one, or keep yours "
-                    "as a draft of its own",
-                    who=known.who,
-                    id=draft_id,
-                    at=known.at[:16].replace("T", " "),
-                )
-            )
+        _unchanged(_open(connection, draft_id), version)
         return _keep(connection, draft_id, version + 1, job_text, title, who)
 
 
@@ -87,14 +86,31 @@ def end_draft(
         raise ValueError(f"ended={ended!r} must be 'issued' or 'dropped'")
     with told(_("the draft could not be ended")), writing(archive.engine) as connection:
         _open(connection, draft_id)
-        details = {"ended": ended, "number": number}
-        append(connection, who, "draft ended", str(draft_id), details=details)
-        connection.execute(
-            DRAFT.update()
-            .where(DRAFT.c.id == draft_id)
-            .values(ended=ended, number=number, held_by="", held_at="")
-        )
-        return _one(connection, draft_id)
+        return _end(connection, draft_id, who, ended, number)
+
+
+def issue_draft(
+    archive: Archive, draft: Draft, number: str, sheet: IssuedSheet, who: str
+) -> Traveller:
+    """Keep a sheet as revision A of its number; the draft that it comes from ends with it.
+
+    Args:
+        archive: that has the draft.
+        draft: as it was read.
+        number: that it gets.
+        sheet: to be kept.
+        who: issues it.
+
+    Raises:
+        ChangedMeanwhile: someone else saved the draft since it was read.
+        NotPossible: the draft has ended, or the number was issued before.
+        ArchiveProblem: it could not be written; nothing was kept.
+    """
+    with told(_("the sheet could not be issued")), writing(archive.engine) as connection:
+        _unchanged(_open(connection, draft.id), draft.version)
+        traveller = issue_first(connection, number, sheet, who)
+        _end(connection, draft.id, who, "issued", number)
+        return traveller
 
 
 def hold_draft(archive: Archive, draft_id: int, who: str) -> Draft:
@@ -160,6 +176,30 @@ def _keep(
     else:
         connection.execute(DRAFT.update().where(DRAFT.c.id == draft_id).values(**values))
     return _one(connection, draft_id)
+
+
+def _end(connection: Connection, draft_id: int, who: str, ended: str, number: str) -> Draft:
+    details = {"ended": ended, "number": number}
+    append(connection, who, "draft ended", str(draft_id), details=details)
+    connection.execute(
+        DRAFT.update()
+        .where(DRAFT.c.id == draft_id)
+        .values(ended=ended, number=number, held_by="", held_at="")
+    )
+    return _one(connection, draft_id)
+
+
+def _unchanged(known: Draft, version: int) -> None:
+    if known.version != version:
+        raise ChangedMeanwhile(
+            _(
+                "{who} saved draft {id} meanwhile ({at} UTC): look at that one, or keep yours "
+                "as a draft of its own",
+                who=known.who,
+                id=known.id,
+                at=known.at[:16].replace("T", " "),
+            )
+        )
 
 
 def _one(connection: Connection, draft_id: int) -> Draft:

@@ -2,7 +2,7 @@
 
 from kerfdocket.errors import EnvironmentProblem, InputError
 
-__all__ = ["ArchiveProblem", "ChangedMeanwhile", "NotPossible"]
+__all__ = ["ArchiveProblem", "ChangedMeanwhile", "NotPossible", "NotReadable"]
 
 
 class ArchiveProblem(EnvironmentProblem):
@@ -15,3 +15,7 @@ class NotPossible(InputError):
 
 class ChangedMeanwhile(NotPossible):
     """Someone else changed it since it was read; nothing was written over."""
+
+
+class NotReadable(InputError):
+    """A file that was to be taken is no scan and no form; the message says what is."""

@@ -22,6 +22,7 @@ __all__ = [
     "Archive",
     "default_archive",
     "digest_of",
+    "issue_first",
     "move_one",
     "next_revision",
     "open_archive",
@@ -139,16 +140,7 @@ class Archive:
             ArchiveProblem: it could not be written; nothing was kept.
         """
         with told(_("the sheet could not be issued")), writing(self.engine) as connection:
-            if known := revisions_of(connection, number):
-                raise NotPossible(
-                    _(
-                        "{number} was issued before, last as revision {revision}: issue it anew "
-                        "with a reason, or give another number",
-                        number=number,
-                        revision=known[-1].revision,
-                    )
-                )
-            return _keep(connection, number, _LETTERS[0], sheet, who, "")
+            return issue_first(connection, number, sheet, who)
 
     def next_revision(self, number: str) -> str:
         """Return the revision that a number is issued anew as.
@@ -297,6 +289,24 @@ def traveller_of(row: object) -> Traveller:
     known = dict(row._mapping)  # type: ignore[attr-defined]  # a row of SQLAlchemy
     del known["id"], known["words"]
     return Traveller(facts={name: known.pop(name) for name in FACTS}, **known)
+
+
+def issue_first(connection: Connection, number: str, sheet: IssuedSheet, who: str) -> Traveller:
+    """Keep a sheet as revision A of its number, in the transaction of what it is for.
+
+    Raises:
+        NotPossible: the number was issued before.
+    """
+    if known := revisions_of(connection, number):
+        raise NotPossible(
+            _(
+                "{number} was issued before, last as revision {revision}: issue it anew "
+                "with a reason, or give another number",
+                number=number,
+                revision=known[-1].revision,
+            )
+        )
+    return _keep(connection, number, _LETTERS[0], sheet, who, "")
 
 
 def _keep(

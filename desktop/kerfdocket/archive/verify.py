@@ -119,7 +119,7 @@ def _differing(
 
 def _compare_contents(connection: Connection, known: Known) -> Iterator[Fault]:
     left = set(known.contents)
-    rows = connection.execution_options(yield_per=20).execute(select(CONTENT))
+    rows = connection.execute(select(CONTENT), execution_options={"yield_per": 20})
     for row in rows:
         where = _("content {digest}", digest=row.digest[:12])
         found = row.bytes.encode() if isinstance(row.bytes, str) else bytes(row.bytes)

@@ -1,25 +1,24 @@
 """The archive without a window: issuing, following, printing again, verifying."""
 
 import argparse
-import getpass
 import os
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
-from kerfdocket import __version__
+from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
+from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, run_take
+from kerfdocket.command.archive_who import who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD
 from kerfdocket.command.shop import add_shop, stated_shop
 from kerfdocket.errors import InputError
-from kerfdocket.job import Job, job_text, load_job
-from kerfdocket.language import _, counted, language_named, speaking
-from kerfdocket.planning import Plan, make_plan, plan_json
+from kerfdocket.job import load_job
+from kerfdocket.language import _, counted
 from kerfdocket.reference import load_reference
-from kerfdocket.reference.table import tables_digest
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
-    from kerfdocket.archive import Archive, IssuedSheet, State, Traveller
+    from kerfdocket.archive import Archive, State, Traveller
 
 __all__ = ["add_archive_arguments", "run_archive"]
 
@@ -55,8 +54,13 @@ def add_archive_arguments(archive: argparse.ArgumentParser) -> None:
         "reissue", help=_("keep a changed job as the next revision of its number")
     )
     again.add_argument("--reason", required=True, help=_("why it is issued anew"))
+    issue.add_argument("job", type=Path, nargs="?", help=_("job file, or a sheet's PDF"))
+    issue.add_argument("--draft", type=int, help=_("id of a draft, instead of a job file"))
+    again.add_argument("job", type=Path, help=_("job file, or a sheet's PDF"))
     for one in (issue, again):
-        one.add_argument("job", type=Path, help=_("job file, or a sheet's PDF"))
+        one.add_argument(
+            "--fillable", action="store_true", help=_("with fields to fill in on a screen")
+        )
         one.add_argument("-o", "--output", type=Path, help=_("PDF file to write, too"))
         add_shop(one)
     for deed, text in (
@@ -68,6 +72,8 @@ def add_archive_arguments(archive: argparse.ArgumentParser) -> None:
         move = commands.add_parser(deed, help=text)
         move.add_argument("number", help=_("number of the traveller"))
         move.add_argument("--reason", default="", help=_("why"))
+    add_take(commands)
+    add_draft(commands)
     commands.add_parser("list", help=_("list all travellers, the newest first"))
     show = commands.add_parser("show", help=_("print what happened to one"))
     show.add_argument("number", help=_("number of the traveller"))
@@ -111,81 +117,38 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
                 _print(archive, given)
             case "verify":
                 return _verify(archive, given.head, output, errors)
+            case "draft":
+                run_draft(archive, given, output)
+            case deed if deed in TAKE_DEEDS:
+                return run_take(archive, given, output, errors)
             case deed:
-                moved = archive.move(given.number, _MOVES[deed], _who(given), given.reason)
+                moved = archive.move(given.number, _MOVES[deed], who_does(given), given.reason)
                 output.write(_line(moved))
     return GOOD
 
 
 def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int:
-    who, job = _who(given), load_job(given.job)
-    shop = stated_shop(given.shop)
-    number, revision = job.about.number, "A"
-    if given.deed == "reissue":
-        revision = archive.next_revision(number)
-    # What cannot be cut takes no number away.
-    reference = load_reference()
-    _refuse_draft(make_plan(job, reference))
-    if "?" in number and given.deed == "issue":
-        number = archive.reserve(number, who)
-    about = job.about.model_copy(update={"number": number, "revision": revision})
-    job = job.model_copy(update={"about": about})
-    from kerfdocket.sheet import sheet_pdf
+    from kerfdocket.archive import draft
+    from kerfdocket.office import issue_job, reissue_job
 
-    with speaking(language_named(job.language)):
-        plan = make_plan(job, reference)
-        kept = _sheet(job, plan, sheet_pdf(plan, shop=shop))
-    if given.deed == "issue":
-        traveller = archive.issue(number, kept, who)
+    who, shop = who_does(given), stated_shop(given.shop)
+    if given.deed == "reissue":
+        job = load_job(given.job)
+        traveller, pdf = reissue_job(
+            archive, job, load_reference(), who, given.reason, shop, given.fillable
+        )
     else:
-        traveller = archive.reissue(number, revision, kept, who, given.reason)
+        if (given.job is None) == (given.draft is None):
+            raise InputError(_("give a job file, or a draft with --draft, and not both"))
+        source = draft(archive, given.draft) if given.draft is not None else None
+        job = load_job(given.job) if source is None else draft_job(archive, source)
+        traveller, pdf = issue_job(
+            archive, job, load_reference(), who, shop, given.fillable, source
+        )
     if given.output is not None:
-        write_atomically(given.output, kept.pdf)
+        write_atomically(given.output, pdf)
     output.write(_line(traveller))
     return GOOD
-
-
-def _who(given: argparse.Namespace) -> str:
-    """Who does it; asked for only where something is done, as not every system knows a name."""
-    try:
-        return given.who or getpass.getuser()
-    except (KeyError, OSError) as error:
-        raise InputError(_("this system knows no name of its user; give one with --who")) from error
-
-
-def _refuse_draft(plan: Plan) -> None:
-    for finding in plan.findings:
-        if finding.severity == "stop":
-            raise InputError(
-                _(
-                    "a draft is not issued: {text} {remedy}",
-                    text=finding.text,
-                    remedy=finding.remedy,
-                )
-            )
-
-
-def _sheet(job: Job, plan: Plan, pdf: bytes) -> "IssuedSheet":
-    from kerfdocket.archive import IssuedSheet
-
-    about = job.about
-    return IssuedSheet(
-        job_text=job_text(job),
-        plan_text=plan_json(plan),
-        pdf=pdf,
-        facts={
-            "title": about.title,
-            "customer": about.customer,
-            "drawing": about.drawing,
-            "grade": job.plate.grade,
-            "thickness": str(job.plate.thickness),
-            "nozzle": plan.nozzle_name,
-            "gas": job.fuel.gas,
-            "date": about.date.isoformat() if about.date else "",
-        },
-        program=__version__,
-        tables=tables_digest(),
-    )
 
 
 def _line(one: "Traveller") -> str:

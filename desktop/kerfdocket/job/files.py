@@ -26,6 +26,7 @@ __all__ = [
     "job_schema",
     "job_text",
     "load_job",
+    "load_job_text",
     "raw_from_job",
     "read_raw",
     "read_text",
@@ -174,13 +175,25 @@ def load_job(path: Path) -> Job:
         EnvironmentProblem: the file cannot be read.
         JobError: it is not a job; every problem is listed with its line.
     """
-    text = read_text(path)
-    raw = _parse(text, str(path))
+    return load_job_text(read_text(path), str(path))
+
+
+def load_job_text(text: str, origin: str) -> Job:
+    """Read the text of a job file.
+
+    Args:
+        text: of the file.
+        origin: what the file is called in messages.
+
+    Raises:
+        JobError: it is not a job; every problem is listed with its line.
+    """
+    raw = _parse(text, origin)
     try:
         return read_job(raw)
     except JobError as error:
         problems = tuple(replace(p, line=_line_of(text, p.where)) for p in error.problems)
-        raise JobError(problems, str(path)) from error
+        raise JobError(problems, origin) from error
 
 
 def raw_from_job(job: Job) -> dict[str, Any]:

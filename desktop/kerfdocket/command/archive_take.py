@@ -1,0 +1,250 @@
+"""The way back on the command line: scans, filled forms, the tray, what was written on a sheet."""
+
+import argparse
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
+
+from kerfdocket.command.archive_who import who_does
+from kerfdocket.command.codes import BAD_INPUT, GOOD
+from kerfdocket.errors import InputError
+from kerfdocket.language import _, counted
+from kerfdocket.storage import make_folder, reason_of, write_atomically
+
+if TYPE_CHECKING:
+    from kerfdocket.archive import Archive, PageOfTraveller, Taken, TakenPage
+
+__all__ = ["TAKE_DEEDS", "add_take", "run_take"]
+
+TAKE_DEEDS = ("take", "watch", "tray", "match", "set-aside", "record", "scans")
+_LETTERS = 12  # of a file's digest that name it here
+_SUFFIXES = {b"%PDF": ".pdf", b"\x89PNG": ".png", b"\xff\xd8\xff": ".jpg"}
+
+
+def add_take(commands: "argparse._SubParsersAction[Any]") -> None:
+    """Let the archive take the commands of the way back."""
+    take = commands.add_parser(
+        "take", help=_("take scans and filled forms back: PDF, PNG, JPEG or TIFF")
+    )
+    take.add_argument("files", type=Path, nargs="+", metavar=_("FILE"), help=_("to be taken"))
+    watch = commands.add_parser(
+        "watch", help=_("take what a scanner writes to a folder, until it is interrupted")
+    )
+    watch.add_argument("folder", type=Path, help=_("folder that the scanner writes to"))
+    watch.add_argument(
+        "--every", type=float, default=5.0, metavar=_("SECONDS"), help=_("how often to look")
+    )
+    watch.add_argument("--once", action="store_true", help=_("take what is there now, and end"))
+    commands.add_parser("tray", help=_("list the pages that could not be matched"))
+    match = commands.add_parser("match", help=_("put a page of the tray to its traveller"))
+    match.add_argument("page", metavar=_("PAGE"), help=_("as tray lists it"))
+    match.add_argument("number", help=_("number of the traveller"))
+    match.add_argument("--revision", help=_("which one; else the last"))
+    match.add_argument("--side", choices=["front", "back"], help=_("which side of the sheet it is"))
+    aside = commands.add_parser(
+        "set-aside", help=_("say that a page of the tray belongs to no traveller; it is kept")
+    )
+    aside.add_argument("page", metavar=_("PAGE"), help=_("as tray lists it"))
+    aside.add_argument("--reason", required=True, help=_("why"))
+    record = commands.add_parser("record", help=_("enter what was written on a sheet"))
+    record.add_argument("number", help=_("number of the traveller"))
+    record.add_argument("--revision", help=_("which one; else the last"))
+    record.add_argument(
+        "values",
+        nargs="+",
+        metavar=_("NAME=VALUE"),
+        help=_("such as oxygen_after='95 bar'; an empty value takes one back"),
+    )
+    scans = commands.add_parser("scans", help=_("write what came back of a traveller"))
+    scans.add_argument("number", help=_("number of the traveller"))
+    scans.add_argument(
+        "-o",
+        "--output",
+        type=Path,
+        required=True,
+        metavar=_("FOLDER"),
+        help=_("folder to write to"),
+    )
+
+
+def run_take(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
+    """Do what is asked; return the exit code.
+
+    Raises:
+        InputError, EnvironmentProblem: it cannot be done; nothing was changed.
+    """
+    from kerfdocket.archive import set_page_aside, tray
+
+    match given.deed:
+        case "take":
+            return _take(archive, given.files, who_does(given), output, errors)
+        case "watch":
+            return _watch(archive, given, output, errors)
+        case "tray":
+            for page in tray(archive):
+                output.write(f"{_named(page)}  {page.name}, {_page(page)}: {page.reason}\n")
+        case "match":
+            _match(archive, given, output, errors)
+        case "set-aside":
+            page = _page_named(archive, given.page)
+            set_page_aside(archive, page.file, page.page, who_does(given), given.reason)
+        case "record":
+            _record(archive, given, output)
+        case _:
+            _scans(archive, given, output)
+    return GOOD
+
+
+def _take(
+    archive: "Archive", files: Sequence[Path], who: str, output: TextIO, errors: TextIO
+) -> int:
+    from kerfdocket.archive import take_file
+
+    code = GOOD
+    for file in files:
+        try:
+            content = file.read_bytes()
+        except OSError as error:
+            print(
+                _("cannot read {path}: {reason}", path=file, reason=reason_of(error)), file=errors
+            )
+            code = BAD_INPUT
+            continue
+        try:
+            taken = take_file(archive, content, file.name, who)
+        except InputError as error:
+            print(f"{file}: {error}", file=errors)
+            code = BAD_INPUT
+            continue
+        _tell(taken, output, errors)
+    return code
+
+
+def _tell(taken: "Taken", output: TextIO, errors: TextIO) -> None:
+    if taken.is_known:
+        output.write(_("{name}: was taken before", name=taken.name) + "\n")
+    for one in taken.pages:
+        output.write(f"{taken.name}, {_page(one.page)}: {_became(one)}\n")
+        if one.warning:
+            print(_("Caution: {text}", text=one.warning), file=errors)
+
+
+def _became(one: "TakenPage") -> str:
+    if one.traveller is None:
+        if one.page.is_set_aside:
+            return _("set aside: {reason}", reason=one.page.reason)
+        return _("in the tray as {page}: {reason}", page=_named(one.page), reason=one.page.reason)
+    said = f"{one.page.number} {one.page.revision}"
+    if one.page.side:
+        said += ", " + (_("front") if one.page.side == "F" else _("back"))
+    if one.values:
+        said += ", " + counted("{count} value", "{count} values", one.values)
+    return said
+
+
+def _page(page: "PageOfTraveller") -> str:
+    return _("page {page}", page=page.page + 1)
+
+
+def _named(page: "PageOfTraveller") -> str:
+    return f"{page.file[:_LETTERS]}:{page.page + 1}"
+
+
+def _page_named(archive: "Archive", name: str) -> "PageOfTraveller":
+    from kerfdocket.archive import tray
+
+    waiting = tray(archive)
+    found = [page for page in waiting if _named(page) == name]
+    if len(found) == 1:
+        return found[0]
+    known = ", ".join(map(_named, waiting[:9])) or _("nothing")
+    raise InputError(
+        _("{name} is no page of the tray; in it: {known}", name=repr(name), known=known)
+    )
+
+
+def _watch(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
+    from kerfdocket.office import Watch
+
+    if not given.every > 0.0:
+        raise InputError(_("--every must be above 0 seconds"))
+    watch, who, is_first = Watch(given.folder), who_does(given), True
+    try:
+        while True:
+            for looked in watch.look(archive, who):
+                if looked.taken is not None:
+                    _tell(looked.taken, output, errors)
+                else:
+                    print(f"{looked.file}: {looked.problem}", file=errors)
+            output.flush()
+            if given.once and not is_first:
+                return GOOD
+            is_first = False
+            time.sleep(given.every)
+    except KeyboardInterrupt:
+        return GOOD
+
+
+def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:
+    from kerfdocket.archive import match_page
+    from kerfdocket.archive.intake import page_fields
+
+    page = _page_named(archive, given.page)
+    revision = _revision(archive, given.number, given.revision)
+    values = page_fields(archive.content(page.file), page.page)
+    side = {"front": "F", "back": "B"}.get(given.side, "")
+    matched = match_page(
+        archive, page.file, page.page, given.number, revision, who_does(given), side, values
+    )
+    output.write(f"{page.name}, {_page(page)}: {_became(matched)}\n")
+    if matched.warning:
+        print(_("Caution: {text}", text=matched.warning), file=errors)
+
+
+def _revision(archive: "Archive", number: str, wanted: str | None) -> str:
+    if wanted:
+        return wanted
+    known = archive.revisions(number)
+    if not known:
+        raise InputError(_("{number} was never issued", number=number))
+    return known[-1].revision
+
+
+def _record(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
+    from kerfdocket.archive import record_actuals
+
+    values = _values(given.values)
+    revision = _revision(archive, given.number, given.revision)
+    changed = record_actuals(archive, given.number, revision, values, who_does(given))
+    for name, text in changed.items():
+        output.write(f"{name} = {text}\n")
+
+
+def _values(said: Sequence[str]) -> Mapping[str, str]:
+    values = {}
+    for one in said:
+        name, sign, text = one.partition("=")
+        if not sign:
+            raise InputError(_("{said} is no value; accepted: NAME=VALUE", said=repr(one)))
+        values[name.strip()] = text.strip()
+    return values
+
+
+def _scans(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
+    from kerfdocket.archive import pages_of
+
+    pages = pages_of(archive, given.number)
+    if not pages:
+        raise InputError(_("nothing came back of {number}", number=given.number))
+    make_folder(given.output)
+    written: dict[str, Path] = {}
+    for page in pages:
+        if page.file not in written:
+            content = archive.content(page.file)
+            suffix = next(
+                (one for begin, one in _SUFFIXES.items() if content.startswith(begin)), ".tif"
+            )
+            written[page.file] = given.output / f"{page.file[:_LETTERS]}{suffix}"
+            write_atomically(written[page.file], content)
+        output.write(f"{written[page.file]}, {_page(page)}: {page.number} {page.revision}\n")

@@ -1,0 +1,103 @@
+"""The folder that the office's scanner writes to: what arrives there is taken."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from kerfdocket.archive import Archive, NotReadable, Taken, take_file
+from kerfdocket.errors import EnvironmentProblem
+from kerfdocket.language import _
+from kerfdocket.storage import make_folder, reason_of
+
+__all__ = ["NOT_TAKEN", "TAKEN", "Looked", "Watch"]
+
+TAKEN, NOT_TAKEN = "taken", "not-taken"  # folders in the watched one, for what was dealt with
+_LARGEST = 500_000_000  # bytes of a file; a scan of a hundred pages has a tenth of it
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What became of a file in the folder.
+
+    Attributes:
+        file: where it lies now.
+        taken: what became of its pages; None if it could not be taken.
+        problem: why not.
+    """
+
+    file: Path
+    taken: Taken | None
+    problem: str = ""
+
+
+class Watch:
+    """Looks into a folder again and again; whoever owns it says when.
+
+    A scanner writes for seconds, often over a network whose changes no system tells of. So a file
+    is taken when two looks in a row found it the same. It is moved to `taken` after the archive
+    has it, so whoever is interrupted takes it once more, which changes nothing.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._seen: dict[Path, tuple[int, int]] = {}
+
+    def look(self, archive: Archive, who: str) -> Iterator[Looked]:
+        """Take what has come to rest since the last look, file by file.
+
+        Args:
+            archive: that takes it.
+            who: watches.
+
+        Raises:
+            EnvironmentProblem: the folder cannot be read, or nothing can be moved in it.
+            ArchiveProblem: the archive cannot be written; the file stays where it is.
+        """
+        present = self._present()
+        rested = [path for path, seen in present.items() if self._seen.get(path) == seen]
+        self._seen = present
+        for path in rested:
+            looked = self._take(archive, path, who)
+            del self._seen[path]
+            yield looked
+
+    def _present(self) -> dict[Path, tuple[int, int]]:
+        try:
+            found = {
+                path: path.stat()
+                for path in sorted(self.folder.iterdir())
+                if path.is_file() and not path.name.startswith((".", "~"))
+            }
+        except OSError as error:
+            raise EnvironmentProblem(
+                _("cannot read {path}: {reason}", path=self.folder, reason=reason_of(error))
+            ) from error
+        return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
+
+    def _take(self, archive: Archive, path: Path, who: str) -> Looked:
+        try:
+            if path.stat().st_size > _LARGEST:
+                problem = _("the file is larger than {most} bytes", most=_LARGEST)
+                return Looked(self._put_away(path, NOT_TAKEN), None, problem)
+            content = path.read_bytes()
+        except OSError as error:
+            return Looked(path, None, reason_of(error))
+        try:
+            taken = take_file(archive, content, path.name, who)
+        except NotReadable as error:
+            return Looked(self._put_away(path, NOT_TAKEN), None, str(error))
+        return Looked(self._put_away(path, TAKEN), taken)
+
+    def _put_away(self, path: Path, where: str) -> Path:
+        folder = self.folder / where
+        make_folder(folder)
+        target, at = folder / path.name, 1
+        while target.exists():
+            at += 1
+            target = folder / f"{path.stem} ({at}){path.suffix}"
+        try:
+            return path.rename(target)
+        except OSError as error:
+            raise EnvironmentProblem(
+                _("cannot move {path}: {reason}", path=path, reason=reason_of(error))
+            ) from error

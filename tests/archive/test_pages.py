@@ -1,0 +1,182 @@
+"""Pages that come back: to their traveller, or to the tray, never lost."""
+
+from dataclasses import dataclass, field
+
+import pytest
+
+from archive.conftest import sheet
+from kerfdocket.archive import (
+    Archive,
+    NotPossible,
+    actuals_of,
+    keep_pages,
+    match_page,
+    pages_of,
+    record_actuals,
+    set_page_aside,
+    tray,
+    verify,
+)
+from kerfdocket.planning.page_code import PageCode
+
+
+@dataclass
+class Read:
+    """A page as it was read."""
+
+    index: int
+    codes: tuple[PageCode, ...] = ()
+    fields: dict[str, str] = field(default_factory=dict)
+    problem: str = ""
+
+
+def code(number: str = "KD-1", side: str = "F", check: str = "AAAAAAAAAA") -> PageCode:
+    return PageCode(number, "A", side, check)
+
+
+@pytest.fixture
+def used(archive: Archive) -> Archive:
+    for number, check in (("KD-1", "AAAAAAAAAA"), ("KD-2", "BBBBBBBBBB")):
+        archive.issue(number, sheet(number, check=check), "Foreman")
+    return archive
+
+
+def test_both_sides_come_back(used: Archive) -> None:
+    taken = keep_pages(
+        used, b"scan", "scan.pdf", [Read(0, (code(),)), Read(1, (code(side="B"),))], "C"
+    )
+    assert [(one.page.number, one.page.side, one.page.how) for one in taken.pages] == [
+        ("KD-1", "F", "code"),
+        ("KD-1", "B", "code"),
+    ]
+    assert used.revisions("KD-1")[0].state == "returned"
+    assert [one.page for one in taken.pages] == list(pages_of(used, "KD-1"))
+    assert used.content(taken.file) == b"scan"
+    assert tray(used) == ()
+    assert [one.what for one in used.events("KD-1")] == [
+        "issued",
+        "page taken",
+        "returned",
+        "page taken",
+    ]
+    assert verify(used) == ()
+
+
+@pytest.mark.parametrize(
+    ("codes", "said"),
+    [
+        ((), "no code could be read"),
+        ((code("KD-7"),), "KD-7 A, which this archive did not issue"),
+        ((code(check="CCCCCCCCCC"),), "not the check value of the sheet that was issued"),
+    ],
+)
+def test_what_cannot_be_matched_waits_in_the_tray(
+    used: Archive, codes: tuple[PageCode, ...], said: str
+) -> None:
+    taken = keep_pages(used, b"scan", "scan.pdf", [Read(0, codes)], "C")
+    assert taken.pages[0].traveller is None
+    assert said in taken.pages[0].page.reason
+    assert tray(used) == (taken.pages[0].page,)
+    assert used.content(taken.file) == b"scan"
+    assert [one.state for one in used.travellers()] == ["issued", "issued"]
+    assert verify(used) == ()
+
+
+def test_two_sheets_on_one_page_are_with_both(used: Archive) -> None:
+    both = code(), code("KD-2", check="BBBBBBBBBB")
+    taken = keep_pages(used, b"scan", "a3.png", [Read(0, both, {"remarks": "whose?"})], "C")
+    assert [one.page.number for one in taken.pages] == ["KD-1", "KD-2"]
+    # Whose fields they were cannot be said.
+    assert actuals_of(used, "KD-1", "A") == {}
+    assert verify(used) == ()
+
+
+def test_a_filled_form_brings_its_values(used: Archive) -> None:
+    values = {"oxygen_before": "150 bar", "cutter_name": "M. Quay", "remarks": "Slag hung on."}
+    taken = keep_pages(used, b"form", "f.pdf", [Read(0, (code(side="B"),), values)], "C")
+    assert taken.pages[0].values == 3
+    assert actuals_of(used, "KD-1", "A") == values
+    assert used.revisions("KD-1")[0].cutter == "M. Quay"
+    assert verify(used) == ()
+
+
+def test_the_same_file_again_changes_nothing(used: Archive) -> None:
+    first = keep_pages(used, b"scan", "scan.pdf", [Read(0, (code(),)), Read(1)], "C")
+    before = used.events()
+    again = keep_pages(used, b"scan", "copy of scan.pdf", [Read(0, (code(),)), Read(1)], "D")
+    assert again.is_known
+    assert [one.page for one in again.pages] == [one.page for one in first.pages]
+    assert used.events() == before
+
+
+def test_a_scan_of_a_superseded_sheet_says_so(used: Archive) -> None:
+    used.move("KD-1", "on the floor", "F")
+    used.reissue("KD-1", "B", sheet("new", check="DDDDDDDDDD"), "F", "plate is thicker")
+    taken = keep_pages(used, b"old", "old.png", [Read(0, (code(),))], "C")
+    assert "KD-1 A is superseded" in taken.pages[0].warning
+    assert [one.state for one in used.revisions("KD-1")] == ["superseded", "issued"]
+    assert pages_of(used, "KD-1")[0].revision == "A"
+    assert verify(used) == ()
+
+
+def test_a_scan_of_a_withdrawn_sheet_says_so(used: Archive) -> None:
+    used.move("KD-1", "withdrawn", "F", "wrong plate")
+    taken = keep_pages(used, b"old", "old.png", [Read(0, (code(),))], "C")
+    assert "nothing should have been cut by it" in taken.pages[0].warning
+    assert used.revisions("KD-1")[0].state == "withdrawn"
+    assert verify(used) == ()
+
+
+def test_a_late_page_of_a_closed_one_is_kept(used: Archive) -> None:
+    used.move("KD-1", "returned", "F")
+    used.move("KD-1", "closed", "F")
+    keep_pages(used, b"late", "late.png", [Read(0, (code(),))], "C")
+    assert used.revisions("KD-1")[0].state == "closed"
+    assert len(pages_of(used, "KD-1")) == 1
+    assert verify(used) == ()
+
+
+def test_matched_by_hand(used: Archive) -> None:
+    taken = keep_pages(used, b"torn", "torn.png", [Read(0), Read(1)], "C")
+    matched = match_page(used, taken.file, 0, "KD-2", "A", "Clerk", "B", {"cutter_name": "M. Quay"})
+    assert (matched.page.number, matched.page.how, matched.page.side) == ("KD-2", "hand", "B")
+    assert matched.page.reason == ""
+    assert [one.page for one in tray(used)] == [1]
+    assert used.revisions("KD-2")[0].state == "returned"
+    assert used.revisions("KD-2")[0].cutter == "M. Quay"
+    with pytest.raises(NotPossible, match="not in the tray"):
+        match_page(used, taken.file, 0, "KD-1", "A", "Clerk")
+    with pytest.raises(NotPossible, match="KD-2 has no revision C; there are A"):
+        match_page(used, taken.file, 1, "KD-2", "C", "Clerk")
+    with pytest.raises(NotPossible, match="never issued"):
+        match_page(used, taken.file, 1, "KD-9", "A", "Clerk")
+    assert verify(used) == ()
+
+
+def test_set_aside_for_a_reason_and_kept(used: Archive) -> None:
+    taken = keep_pages(used, b"blank", "blank.png", [Read(0)], "C")
+    with pytest.raises(NotPossible, match="for a reason"):
+        set_page_aside(used, taken.file, 0, "Clerk", " ")
+    kept = set_page_aside(used, taken.file, 0, "Clerk", "a blank page")
+    assert (kept.is_set_aside, kept.reason) == (True, "a blank page")
+    assert tray(used) == ()
+    assert used.content(taken.file) == b"blank"
+    assert verify(used) == ()
+
+
+def test_values_by_hand_follow_each_other(used: Archive) -> None:
+    record_actuals(used, "KD-1", "A", {"oxygen_after": "95", "remarks": "first"}, "Clerk")
+    changed = record_actuals(
+        used, "KD-1", "A", {"oxygen_after": "96", "remarks": "first", "begun": ""}, "Clerk"
+    )
+    assert changed == {"oxygen_after": "96"}
+    record_actuals(used, "KD-1", "A", {"remarks": ""}, "Clerk")
+    assert actuals_of(used, "KD-1", "A") == {"oxygen_after": "96"}
+    assert [one.what for one in used.events("KD-1")] == ["issued"] + ["recorded"] * 3
+    with pytest.raises(NotPossible, match="KD-1 B was never issued"):
+        record_actuals(used, "KD-1", "B", {"remarks": "x"}, "Clerk")
+    used.move("KD-1", "returned", "F")
+    used.move("KD-1", "closed", "F")
+    with pytest.raises(NotPossible, match="closed"):
+        record_actuals(used, "KD-1", "A", {"remarks": "x"}, "Clerk")
+    assert verify(used) == ()
