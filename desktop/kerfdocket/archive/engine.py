@@ -10,11 +10,21 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from kerfdocket.archive.derived import renew
 from kerfdocket.archive.errors import ArchiveProblem
-from kerfdocket.language import _
+from kerfdocket.language import _, marked
 
 __all__ = ["make_engine", "migrate", "reading", "told", "writing"]
 
 _BUSY_MS = 30_000
+# What SQLite says where something is in the way; it says it in English.
+_REASONS = {
+    marked("attempt to write a readonly database"),
+    marked("database disk image is malformed"),
+    marked("database is locked"),
+    marked("database or disk is full"),
+    marked("disk I/O error"),
+    marked("file is not a database"),
+    marked("unable to open database file"),
+}
 _WRITES = "kerfdocket_writes"
 # One lock for all who write to an archive of an office: the chain of events has one end.
 _CHAIN_LOCK = 0x4B44_4343
@@ -78,7 +88,8 @@ def told(doing: str) -> Iterator[None]:
         yield
     except DBAPIError as error:
         reason = " ".join(str(error.orig).split())
-        raise ArchiveProblem(_("{doing}: {reason}", doing=doing, reason=reason)) from error
+        said = _(reason) if reason in _REASONS else reason
+        raise ArchiveProblem(_("{doing}: {reason}", doing=doing, reason=said)) from error
 
 
 @contextmanager
