@@ -1,4 +1,4 @@
-"""What the window remembers from one start to the next: the language that was chosen in it."""
+"""What the window remembers from one start to the next, such as the language chosen in it."""
 
 import json
 from pathlib import Path
@@ -7,7 +7,7 @@ from typing import Any
 from kerfdocket.language import LANGUAGES, Language
 from kerfdocket.storage import make_folder, write_atomically
 
-__all__ = ["remember_language", "remembered_language"]
+__all__ = ["remember", "remember_language", "remembered", "remembered_language"]
 
 
 def _read(file: Path) -> dict[str, Any]:
@@ -19,9 +19,26 @@ def _read(file: Path) -> dict[str, Any]:
     return known if isinstance(known, dict) else {}
 
 
+def remembered(file: Path, name: str) -> str:
+    """Return what was remembered under a name; empty if nothing was."""
+    value = _read(file).get(name)
+    return value if isinstance(value, str) else ""
+
+
+def remember(file: Path, name: str, value: str) -> None:
+    """Write something down under a name; what else the file says stays.
+
+    Raises:
+        EnvironmentProblem: it cannot be written.
+    """
+    make_folder(file.parent)
+    content = json.dumps({**_read(file), name: value}, ensure_ascii=False, indent=1)
+    write_atomically(file, content.encode())
+
+
 def remembered_language(file: Path) -> Language | None:
     """Return the language that was chosen in the window, or None if none was."""
-    code = _read(file).get("language")
+    code = remembered(file, "language")
     return next((one for one in LANGUAGES if one.code == code), None)
 
 
@@ -31,6 +48,4 @@ def remember_language(file: Path, language: Language) -> None:
     Raises:
         EnvironmentProblem: it cannot be written.
     """
-    make_folder(file.parent)
-    content = json.dumps({**_read(file), "language": language.code}, ensure_ascii=False, indent=1)
-    write_atomically(file, content.encode())
+    remember(file, "language", language.code)

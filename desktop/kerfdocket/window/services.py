@@ -8,11 +8,24 @@ from typing import TYPE_CHECKING, Any
 from kerfdocket.language import current_language, language_named, speaking
 
 if TYPE_CHECKING:
+    from kerfdocket.archive import Draft, Traveller
     from kerfdocket.job import Job
     from kerfdocket.planning import Plan
     from kerfdocket.reference import Reference
 
-__all__ = ["LoadedFile", "Services", "default_services", "load_file", "plan_twice"]
+__all__ = [
+    "ARCHIVE_VARIABLE",
+    "IssueAnswer",
+    "IssueOrder",
+    "LoadedFile",
+    "Services",
+    "default_services",
+    "issue_sheet",
+    "load_file",
+    "plan_twice",
+]
+
+ARCHIVE_VARIABLE = "KERFDOCKET_ARCHIVE"
 
 
 @dataclass(frozen=True)
@@ -84,6 +97,92 @@ def _set_shop_folder(folder: Path | None) -> str:
 
 
 @dataclass(frozen=True)
+class IssueOrder:
+    """What is to be issued.
+
+    Attributes:
+        place: of the archive.
+        job: to be cut; the number may be a series, `KD-????`.
+        who: issues it.
+        language: code of the language in which to say what is wrong.
+        reason: why it is issued anew; empty issues a number for the first time.
+        is_fillable: True puts fields on the sheet, to be filled in on a screen.
+        draft: that it comes from, as it was read.
+    """
+
+    place: str
+    job: "Job"
+    who: str
+    language: str
+    reason: str = ""
+    is_fillable: bool = False
+    draft: "Draft | None" = None
+
+
+@dataclass(frozen=True)
+class IssueAnswer:
+    """What was issued.
+
+    Attributes:
+        traveller: as the archive keeps it.
+        pdf: its sheet.
+    """
+
+    traveller: "Traveller"
+    pdf: bytes
+
+
+def issue_sheet(order: IssueOrder) -> IssueAnswer:
+    """Draw a sheet and keep it in the archive.
+
+    Raises:
+        InputError, EnvironmentProblem: it cannot be issued; nothing was kept.
+    """
+    from contextlib import closing
+
+    from kerfdocket.archive import open_archive
+    from kerfdocket.office import issue_job, reissue_job
+    from kerfdocket.reference import load_reference
+    from kerfdocket.sheet import load_shop, own_shop_folder
+
+    # The process begins in English, whatever its window speaks.
+    with speaking(language_named(order.language)), closing(open_archive(order.place)) as archive:
+        folder = own_shop_folder()
+        shop = load_shop(folder) if folder is not None else None
+        if order.reason:
+            made = reissue_job(
+                archive,
+                order.job,
+                load_reference(),
+                order.who,
+                order.reason,
+                shop,
+                order.is_fillable,
+            )
+        else:
+            made = issue_job(
+                archive,
+                order.job,
+                load_reference(),
+                order.who,
+                shop,
+                order.is_fillable,
+                order.draft,
+            )
+    return IssueAnswer(*made)
+
+
+def _archive_place() -> str:
+    import os
+
+    from kerfdocket.archive import default_archive
+    from kerfdocket.window.preferences import remembered
+
+    chosen = os.environ.get(ARCHIVE_VARIABLE) or remembered(_preferences(), "archive")
+    return chosen or str(default_archive())
+
+
+@dataclass(frozen=True)
 class Services:
     """What the window calls on.
 
@@ -100,6 +199,8 @@ class Services:
         shop_folder: says which folder adds to this user's sheets, if any.
         set_shop_folder: checks a folder and makes it the one; returns the shop's name. None: no
             folder from now on.
+        archive_place: says which archive is this user's: a file, or `postgresql://…`.
+        issue: issues a sheet; called in another process, as it draws one.
     """
 
     plan: "Callable[[Job], Plan]"
@@ -112,6 +213,8 @@ class Services:
     preferences: Callable[[], Path] = _preferences
     shop_folder: Callable[[], Path | None] = _shop_folder
     set_shop_folder: Callable[[Path | None], str] = _set_shop_folder
+    archive_place: Callable[[], str] = _archive_place
+    issue: "Callable[[IssueOrder], IssueAnswer]" = issue_sheet
 
 
 def plan_twice(plan: "Callable[[Job], Plan]", job: "Job") -> "tuple[Plan, Plan]":
