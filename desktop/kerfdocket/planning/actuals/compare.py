@@ -1,7 +1,7 @@
 """Planned and actual side by side, each row with what it means."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from kerfdocket.language import _, decimal_text, in_language, marked
@@ -81,8 +81,9 @@ class Comparison:
     Attributes:
         rows: one for each value that can be compared.
         ratios: actual over planned by the plan's key, of what is worth counting: `use.oxygen`,
-            `use.fuel_mass` or, by a meter, `use.fuel`, and `cut.clock_time`. What is withheld, or
-            not sensible, has none. Whether another nozzle was fitted, its row says.
+            `use.fuel_mass` or, by a meter, `use.fuel`, and `cut.clock_time`. What is withheld, not
+            sensible, or so little that the readings leave open whether it was anything, has none.
+            Whether another nozzle was fitted, its row says.
     """
 
     rows: tuple[ComparedRow, ...]
@@ -400,10 +401,10 @@ def _use_row(
             remark = _joined(remark, _no_value(one))
             return ComparedRow(key, label, one.text, actual, "not comparable", remark), None
         sense, far = _judged(actual_si.value, kept)
-        if actual_si.high - actual_si.value > actual_si.value:
-            rough = _("So little that the readings show it only roughly.")
-            remark = _joined(remark, rough)
         row = ComparedRow(key, label, one.text, actual, sense, _joined(far, remark))
+        if actual_si.low <= 0.0 < actual_si.high:
+            rough = _("So little that the readings show it only roughly.")
+            return replace(row, remark=_joined(far, remark, rough)), None
         return row, actual_si.value / kept.value if kept.value > 0.0 else None
     assert used.status != "counted", "what is counted has a value"
     return ComparedRow(key, label, one.text, as_written, used.status, remark), None
