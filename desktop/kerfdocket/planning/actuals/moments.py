@@ -8,7 +8,7 @@ from typing import Literal
 from kerfdocket.errors import InputError
 from kerfdocket.language import _, date_text
 
-__all__ = ["Moment", "Taken", "read_moment", "time_taken", "with_days"]
+__all__ = ["Moment", "Taken", "quoted", "read_moment", "time_taken", "with_days"]
 
 _DAY_S = 86_400
 _LONGEST_TEXT = 60
@@ -123,12 +123,13 @@ def read_moment(
         _(
             "{given} is not a time; write hours and minutes, such as 7:30, and the date before "
             "it where it is another day, such as 2026-11-25 7:30",
-            given=_shown(text),
+            given=quoted(text),
         )
     )
 
 
-def _shown(text: str) -> str:
+def quoted(text: str) -> str:
+    """Return what a person wrote as a message repeats it, cut short."""
     return repr(text if len(text) <= 40 else text[:37] + "...")
 
 
@@ -174,7 +175,7 @@ def _day(found: re.Match[str], near: date | None, order: str, text: str) -> date
         raise InputError(
             _(
                 "{given} has no year, and nothing here tells it; write the date such as 2026-11-25",
-                given=_shown(text),
+                given=quoted(text),
             )
         )
     years = (near.year - 1, near.year, near.year + 1)

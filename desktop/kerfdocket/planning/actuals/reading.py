@@ -15,7 +15,7 @@ from kerfdocket.planning.actuals.fields import (
     place_kinds,
     place_unit,
 )
-from kerfdocket.planning.actuals.moments import Moment, read_moment, with_days
+from kerfdocket.planning.actuals.moments import Moment, quoted, read_moment, with_days
 from kerfdocket.quantity import GAUGE_PRESSURE, Kind, Measure, UnitSystem, parse_measure
 
 __all__ = ["ActualValue", "Actuals", "Change", "read_actuals"]
@@ -197,10 +197,6 @@ def _read(job: Job, name: str, one: ActualField, text: str, near: date | None) -
         return replace(value, problem=str(error))
 
 
-def _shown(text: str) -> str:
-    return repr(text if len(text) <= 40 else text[:37] + "...")
-
-
 def _moment(job: Job, name: str, text: str, near: date | None) -> Moment:
     order: Literal["day first", "month first"] = (
         "month first" if job.region == "USA" else "day first"
@@ -210,7 +206,7 @@ def _moment(job: Job, name: str, text: str, near: date | None) -> Moment:
         raise InputError(
             _(
                 "{given} has no time of day; write hours and minutes, too, such as 7:30",
-                given=_shown(text),
+                given=quoted(text),
             )
         )
     return moment
@@ -223,7 +219,7 @@ def _count(text: str) -> int:
     raise InputError(
         _(
             "{given} is not a number of cylinders; write a whole number up to {most}",
-            given=_shown(text),
+            given=quoted(text),
             most=_MOST_CHANGES,
         )
     )
@@ -291,7 +287,7 @@ class _Place:
                 raise InputError(
                     _(
                         "{given} is below zero; accepted is {kind} of zero or more",
-                        given=_shown(text),
+                        given=quoted(text),
                         kind=_(kind.name),
                     )
                 )
@@ -305,7 +301,7 @@ class _Place:
         return _(
             "{given} has no unit, and none stands beside this place on the sheet; write it with "
             "its unit, such as '{example}' (units: {units})",
-            given=_shown(text),
+            given=quoted(text),
             example=self._example(self.kinds[0]),
             units=", ".join(dict.fromkeys(unit for kind in self.kinds for unit in kind.units)),
         )
@@ -315,7 +311,7 @@ class _Place:
             return _(
                 "{given} is a pressure: it does not show how much of a dissolved or liquefied gas "
                 "is left; write the weight, such as '{example}'",
-                given=_shown(written),
+                given=quoted(written),
                 example=self._example(self.kinds[0]),
             )
         if len(self.kinds) == 1:
@@ -358,7 +354,7 @@ def _changes(place: _Place, text: str) -> tuple[int, tuple[Change, ...]]:
                 _(
                     "{given} is not a change of cylinders; write 0 for none, else for each change "
                     "what the old and what the next one showed, such as '{example}'",
-                    given=_shown(text),
+                    given=quoted(text),
                     example=f"8 {unit} > 150 {unit}; 10 {unit} > 150 {unit}",
                 )
             )
