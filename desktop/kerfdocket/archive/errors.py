@@ -2,7 +2,7 @@
 
 from kerfdocket.errors import EnvironmentProblem, InputError
 
-__all__ = ["ArchiveProblem", "NotPossible"]
+__all__ = ["ArchiveProblem", "NotPossible", "NotReadable"]
 
 
 class ArchiveProblem(EnvironmentProblem):
@@ -11,3 +11,7 @@ class ArchiveProblem(EnvironmentProblem):
 
 class NotPossible(InputError):
     """What is asked does not fit what the archive holds; the message says what would."""
+
+
+class NotReadable(InputError):
+    """What came back is no file that sheets come back in; the message says what would be."""
