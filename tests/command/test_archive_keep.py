@@ -8,10 +8,16 @@ from pathlib import Path
 import pytest
 
 from kerfdocket.archive import open_archive, verify
+from kerfdocket.archive.actuals import record_actuals
 from kerfdocket.archive.keeping import YEARS
 from kerfdocket.archive.model import IssuedSheet
 from kerfdocket.command import archive_keep, run
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
+from kerfdocket.job import job_text, load_job
+from kerfdocket.planning import make_plan, plan_json
+from kerfdocket.reference import load_reference
+
+SAMPLES = Path(__file__).parents[2] / "samples"
 
 
 def _no_window(*_ignored: object) -> int:
@@ -196,3 +202,32 @@ def test_whoever_ends_it_gets_no_traceback(
 )
 def test_sizes(size: int, said: str) -> None:
     assert archive_keep._size_text(size) == said
+
+
+def test_how_work_and_plans_agree(place: Path) -> None:
+    """Of five finished jobs; the sixth has a plan that nobody can read."""
+    reference = load_reference()
+    job = load_job(SAMPLES / "base-plates-12mm.toml")
+    archive = open_archive(place)
+    planned_min = 0.0
+    for at in range(5):
+        about = job.about.model_copy(update={"number": f"W-{at}"})
+        one = job.model_copy(update={"about": about})
+        plan = make_plan(one, reference)
+        planned_min = plan.estimates["cut.clock_time"].value
+        sheet = IssuedSheet(job_text(one), plan_json(plan), b"pdf", {})
+        archive.issue(f"W-{at}", sheet, "Foreman")
+        written = {"begun": "7:00", "ended": f"7:{40 + at}"}
+        record_actuals(archive, f"W-{at}", "A", written, "Foreman")
+    record_actuals(archive, "KD-2", "A", {"begun": "7:00"}, "Foreman")
+    archive.close()
+    found = json.loads(call(place, "stats", "--json")[1])
+    clock = found["ratios"]["cut.clock_time"]
+    assert clock["n"] == 5
+    assert [clock[name] for name in ("low", "median", "high")] == [
+        pytest.approx(minutes / planned_min) for minutes in (41, 42, 43)
+    ]
+    assert found["not_compared"] == 1
+    said = call(place, "stats")[1]
+    assert "(n = 5)" in said
+    assert "1 traveller could not be compared" in said

@@ -14,6 +14,7 @@ from kerfdocket.command.archive_given import who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.errors import InputError
 from kerfdocket.language import _, counted, date_text, decimal_text
+from kerfdocket.planning.keys import KEYS
 from kerfdocket.storage import BOM, harmless_cell, write_atomically
 
 if TYPE_CHECKING:
@@ -253,8 +254,10 @@ def _discard(archive: "Archive", given: argparse.Namespace, output: TextIO, _err
 
 def _stats(archive: "Archive", given: argparse.Namespace, output: TextIO, _errors: TextIO) -> int:
     from kerfdocket.archive.keeping import stats
+    from kerfdocket.office import ratios_with
+    from kerfdocket.reference import load_reference
 
-    found = stats(archive)
+    found = stats(archive, ratios_with(load_reference()))
     if given.json:
         output.write(json.dumps(_as_json(found), ensure_ascii=False, indent=2) + "\n")
     else:
@@ -303,8 +306,18 @@ def _tell_stats(found: "Stats", output: TextIO) -> None:
     given_up = counted("{count} content", "{count} contents", found.given_up)
     _tell_table(_("Size"), {**sizes, _("given up"): given_up}, output)
     if found.ratios:
-        spreads = {key: _spread_text(one, 1.0) for key, one in found.ratios.items()}
+        spreads = {
+            _(KEYS[key][0]) if key in KEYS else key: _spread_text(one, 1.0)
+            for key, one in found.ratios.items()
+        }
         _tell_table(_("Actual over planned, quartiles"), spreads, output)
+    if found.not_compared:
+        said = counted(
+            "{count} traveller could not be compared with its plan: archive compare says why.",
+            "{count} travellers could not be compared with their plans: archive compare says why.",
+            found.not_compared,
+        )
+        output.write(f"\n{said}\n")
 
 
 def _tell_table(head: str, rows: Mapping[str, str], output: TextIO) -> None:

@@ -17,7 +17,7 @@ from kerfdocket.archive.model import Traveller
 from kerfdocket.archive.schema import ACTUAL, CONTENT, DRAFT, EVENT, PAGE, TRAVELLER
 from kerfdocket.archive.store import Archive, digest_of, traveller_of
 from kerfdocket.errors import InputError
-from kerfdocket.language import _, marked
+from kerfdocket.language import _, counted, marked
 
 __all__ = ["BANDS_M", "FEWEST", "KINDS", "Ratios", "Spread", "Stats", "stats"]
 
@@ -145,10 +145,12 @@ def _spread(values: Iterable[float]) -> Spread:
     if len(known) < FEWEST:
         return Spread(
             len(known),
-            withheld=_(
-                "withheld: there are {count}, and fewer than {fewest} say nothing (common "
-                "practice, no source)",
-                count=len(known),
+            withheld=counted(
+                "withheld: {count} value, and fewer than {fewest} say nothing (common practice, "
+                "no source)",
+                "withheld: {count} values, and fewer than {fewest} say nothing (common practice, "
+                "no source)",
+                len(known),
                 fewest=FEWEST,
             ),
         )
