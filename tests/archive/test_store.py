@@ -7,7 +7,14 @@ import pytest
 
 from archive.conftest import sheet
 from archive.workers import issue_some
-from kerfdocket.archive import Archive, ArchiveProblem, NotPossible, open_archive, verify
+from kerfdocket.archive import (
+    Archive,
+    ArchiveProblem,
+    NotPossible,
+    new_draft,
+    open_archive,
+    verify,
+)
 from kerfdocket.archive.store import next_revision
 
 
@@ -77,6 +84,7 @@ def test_a_withdrawn_one_can_be_issued_anew(archive: Archive) -> None:
         ),
         (lambda a: a.reserve("KD-1", "F"), "one group of question marks"),
         (lambda a: a.reserve("?-?", "F"), "one group of question marks"),
+        (lambda a: a.issue("KD-2", sheet(), "F" * 121), "up to 120 letters"),
     ],
 )
 def test_what_does_not_fit_is_refused_and_changes_nothing(
@@ -105,6 +113,12 @@ def test_numbers_of_a_series_follow_each_other(archive: Archive) -> None:
     assert archive.reserve("KD-??", "F") == "KD-04"
     assert archive.reserve("B?-26", "F") == "B1-26"
     assert verify(archive) == ()
+
+
+def test_a_number_has_no_part_in_what_happens_to_a_draft(archive: Archive) -> None:
+    assert new_draft(archive, "job", "Caps", "Ann").id == 1
+    archive.issue("1", sheet(), "F")
+    assert [one.what for one in archive.events("1")] == ["issued"]
 
 
 def test_a_series_ends(archive: Archive) -> None:

@@ -8,12 +8,15 @@ from datetime import UTC, datetime
 
 from sqlalchemy import Connection, select
 
+from kerfdocket.archive.errors import NotPossible
 from kerfdocket.archive.model import Event
 from kerfdocket.archive.schema import EVENT
+from kerfdocket.language import _
 
 __all__ = ["BEGIN", "append", "canonical", "events", "events_of", "hash_of", "last_hash"]
 
 BEGIN = "0" * 64  # stands for the event before the first
+_LONGEST_WHO = 120  # letters; SQLite would take more than its table says
 _LAST = select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
 
 
@@ -53,7 +56,12 @@ def append(
         what: happened.
         number, revision: of the traveller.
         details: more of it; must be what JSON can say.
+
+    Raises:
+        NotPossible: the name of who did it is too long.
     """
+    if len(who) > _LONGEST_WHO:
+        raise NotPossible(_("a name may have up to {most} letters", most=_LONGEST_WHO))
     place, previous = last_hash(connection)
     at = datetime.now(UTC).isoformat(timespec="microseconds")
     draft = Event(
@@ -80,7 +88,12 @@ def events(connection: Connection) -> Iterator[Event]:
 
 
 def events_of(connection: Connection, number: str) -> Iterator[Event]:
-    """Yield the events of one number in their order."""
-    rows = connection.execute(select(EVENT).where(EVENT.c.number == number).order_by(EVENT.c.place))
+    """Yield the events of one traveller's number in their order."""
+    # A draft's number is its id, which may be a traveller's number, too.
+    rows = connection.execute(
+        select(EVENT)
+        .where(EVENT.c.number == number, EVENT.c.what.not_in(("drafted", "draft ended")))
+        .order_by(EVENT.c.place)
+    )
     for row in rows:
         yield Event(**row._mapping)
