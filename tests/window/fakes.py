@@ -163,6 +163,8 @@ def issue_in_archive(order: IssueOrder) -> IssueAnswer:
         number, revision = order.job.about.number, order.revision or "A"
         if "?" in number:
             number = archive.reserve(number, order.who)
+        elif order.reason and not order.revision:
+            revision = archive.next_revision(number)
         about = order.job.about.model_copy(update={"number": number, "revision": revision})
         job = order.job.model_copy(update={"about": about})
         # Unlike what is drawn to be looked at, so that a test can tell them apart.

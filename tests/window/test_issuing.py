@@ -14,7 +14,7 @@ from PySide6.QtWidgets import QDialogButtonBox
 from pytestqt.qtbot import QtBot
 
 from archive.conftest import sheet
-from kerfdocket.archive import Archive, draft, new_draft, open_archive, save_draft, verify
+from kerfdocket.archive import Archive, draft, drafts, new_draft, open_archive, save_draft, verify
 from kerfdocket.job import load_job_text, raw_from_text
 from kerfdocket.language import language_named
 from kerfdocket.window import Services, default_services, printing
@@ -360,6 +360,25 @@ def test_issuing_a_shared_draft_ends_it(
     assert verify(archive) == ()
 
 
+def test_a_draft_that_is_saved_while_it_is_issued_does_not_become_another(
+    qtbot: QtBot, open_window: OpenWindow, archive: Archive, tmp_path: Path
+) -> None:
+    made = new_draft(archive, SAMPLE.read_text(), "Base plates", "Ben")
+    window = open_window(issue=functools.partial(fakes.issue_when_told, tmp_path))
+    window.office.drafts.open(made.id)
+    qtbot.waitUntil(lambda: window.document.shared is not None, timeout=WAIT_MS)
+    _ask(qtbot, window).issue_button.click()
+    qtbot.waitUntil((tmp_path / "issuing").exists, timeout=WAIT_MS)
+    type_in(qtbot, window, "about.title", ", typed meanwhile")
+    window.save_action.trigger()
+    assert "as soon as the archive has answered" in window.statusBar().currentMessage()
+    with qtbot.waitSignal(window.office.issuing.ended, timeout=WAIT_MS):
+        (tmp_path / "go").touch()
+    assert not window.office.is_busy
+    assert [one.ended for one in drafts(archive, with_ended=True)] == ["issued"]
+    assert window.isWindowModified()
+
+
 def test_a_draft_that_someone_saved_meanwhile_is_not_issued(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers, archive: Archive
 ) -> None:
@@ -477,6 +496,13 @@ def test_the_sheet_that_is_shown_is_in_the_archive_bit_for_bit(
         with contextlib.closing(open_archive(place)) as archive:
             [kept] = archive.travellers()
             assert kept.number == "KD-0141"
+            assert window.panes.sheet.pdf == archive.content(kept.pdf)
+            type_in(qtbot, window, "about.title", ", second lot")
+            _issue(qtbot, window, "four more")
+            _wait_until_current(qtbot, window)
+            assert window.panes.state == "This is KD-0141 B as it was issued."
+            kept = archive.revisions("KD-0141")[-1]
+            assert (kept.revision, kept.reason) == ("B", "four more")
             assert window.panes.sheet.pdf == archive.content(kept.pdf)
             assert verify(archive) == ()
         assert not answers.told

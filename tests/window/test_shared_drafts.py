@@ -1,6 +1,7 @@
 """Shared drafts in the window: two people on one, and nothing is ever lost."""
 
 import contextlib
+import threading
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -115,6 +116,25 @@ def test_saving_again_makes_the_next_version_and_save_does_the_same(
     # What says nothing new is no new version.
     _save(qtbot, window)
     assert draft(archive, 1).version == 2
+
+
+def test_what_is_typed_while_it_is_saved_stays_unsaved(
+    qtbot: QtBot, open_window: OpenWindow, archive: Archive
+) -> None:
+    window = open_window()
+    type_in(qtbot, window, "about.title", "Gussets")
+    go = threading.Event()
+    window.desk.ask(lambda _archive: go.wait(), lambda _done: None, pytest.fail)
+    window.share_action.trigger()
+    assert not window.share_action.isEnabled()
+    type_in(qtbot, window, "about.title", " and caps")
+    with qtbot.waitSignal(window.office.drafts.ended, timeout=WAIT_MS):
+        go.set()
+    assert window.panes.form.field("about.title").text == "Gussets and caps"
+    assert window.isWindowModified()
+    assert "caps" not in _text(archive, 1)
+    _save(qtbot, window)
+    assert "caps" in _text(archive, 1)
 
 
 def test_a_shared_file_belongs_to_the_draft_and_its_comments_stay(

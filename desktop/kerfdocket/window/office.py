@@ -64,10 +64,15 @@ class Office:
         """Save what the form holds as a shared draft; `then` is done once it is kept."""
         if self.is_busy:
             self._host.say(_("This is done as soon as the archive has answered."))
-            self._waiting = self.save_draft
+            self._waiting = self._save_if_shared
             return
         self._waiting = then
         self.drafts.save()
+
+    def _save_if_shared(self) -> None:
+        # Issued meanwhile it is a draft no more, and must not become another one.
+        if self._host.document().shared is not None:
+            self.save_draft()
 
     def ask_name(self) -> None:
         """Let the person say what they are called from now on."""
