@@ -1,6 +1,6 @@
 """Pages that came back from the floor: each with its traveller, or in the tray until it is."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -78,7 +78,13 @@ class Taken:
     is_known: bool = False
 
 
-def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
+def take_file(
+    archive: Archive,
+    content: bytes,
+    name: str,
+    who: str,
+    on_page: Callable[[int], object] | None = None,
+) -> Taken:
     """Take a scan or a filled form: match each page by its code, and keep all of it.
 
     What cannot be matched waits in the tray. A file that was taken before is not taken again, so
@@ -89,6 +95,7 @@ def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
         content: the file.
         name: of the file, without folders.
         who: takes it.
+        on_page: is told how many pages were read, after each; what it raises ends the taking.
 
     Raises:
         NotReadable: it is no scan and no form; nothing was kept.
@@ -100,7 +107,17 @@ def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
         return known
     from kerfdocket.archive.intake import read_file
 
-    return keep_pages(archive, content, name, tuple(read_file(content, name)), who)
+    pages = tuple(_counted(read_file(content, name), on_page))
+    return keep_pages(archive, content, name, pages, who)
+
+
+def _counted(
+    pages: "Iterable[ReadPage]", on_page: Callable[[int], object] | None
+) -> "Iterator[ReadPage]":
+    for count, page in enumerate(pages, start=1):
+        if on_page is not None:
+            on_page(count)
+        yield page
 
 
 def keep_pages(

@@ -1,6 +1,6 @@
 """The folder that the office's scanner writes to: what arrives there is taken."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -42,12 +42,15 @@ class Watch:
         self.folder = folder
         self._seen: dict[Path, tuple[int, int]] = {}
 
-    def look(self, archive: Archive, who: str) -> Iterator[Looked]:
+    def look(
+        self, archive: Archive, who: str, on_page: Callable[[int], object] | None = None
+    ) -> Iterator[Looked]:
         """Take what has come to rest since the last look, file by file.
 
         Args:
             archive: that takes it.
             who: watches.
+            on_page: as `take_file` tells it; a file whose taking it ends stays where it is.
 
         Raises:
             EnvironmentProblem: the folder cannot be read, or nothing can be moved in it.
@@ -57,7 +60,7 @@ class Watch:
         rested = [path for path, seen in present.items() if self._seen.get(path) == seen]
         self._seen = present
         for path in rested:
-            looked = self._take(archive, path, who)
+            looked = self._take(archive, path, who, on_page)
             del self._seen[path]
             yield looked
 
@@ -74,7 +77,9 @@ class Watch:
             ) from error
         return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
 
-    def _take(self, archive: Archive, path: Path, who: str) -> Looked:
+    def _take(
+        self, archive: Archive, path: Path, who: str, on_page: Callable[[int], object] | None
+    ) -> Looked:
         try:
             if path.stat().st_size > _LARGEST:
                 problem = _("the file is larger than {most} bytes", most=_LARGEST)
@@ -83,7 +88,7 @@ class Watch:
         except OSError as error:
             return Looked(path, None, reason_of(error))
         try:
-            taken = take_file(archive, content, path.name, who)
+            taken = take_file(archive, content, path.name, who, on_page)
         except NotReadable as error:
             return Looked(self._put_away(path, NOT_TAKEN), None, str(error))
         return Looked(self._put_away(path, TAKEN), taken)
