@@ -41,8 +41,17 @@ def test_issued_changed_and_printed_again(archive, tmp_path: Path) -> None:
     archive("print", "KD-0141", "-o", str(again))
     assert "KD-0141 · B" in pypdf.PdfReader(again).pages[0].extract_text()
     code, said, _errors = archive("show", "KD-0141")
-    assert [line.split()[-2] for line in said.splitlines()][:2] == ["issued", "floor"]
-    assert "superseded" in said
+    revisions, events = said.split("\n\n")
+    old, new, why = revisions.splitlines()
+    assert old.split()[:3] == ["KD-0141", "A", "superseded"]
+    assert new.split()[:3] == ["KD-0141", "B", "issued"]
+    assert why == "  issued anew: plate is thicker"
+    assert [line.split()[4] for line in events.splitlines()] == [
+        "issued",
+        "on",
+        "superseded",
+        "issued",
+    ]
     code, said, errors = archive("verify")
     assert (code, errors) == (GOOD, "")
     assert "4 events" in said

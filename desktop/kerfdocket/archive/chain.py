@@ -14,6 +14,7 @@ from kerfdocket.archive.schema import EVENT
 __all__ = ["BEGIN", "append", "canonical", "events", "events_of", "hash_of", "last_hash"]
 
 BEGIN = "0" * 64  # stands for the event before the first
+_LAST = select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
 
 
 def canonical(details: Mapping[str, object]) -> str:
@@ -59,15 +60,13 @@ def append(
         place + 1, at, who, what, number, revision, canonical(details or {}), previous, ""
     )
     made = replace(draft, hash=hash_of(draft))
-    connection.execute(EVENT.insert().values(**made.__dict__))
+    connection.execute(EVENT.insert(), made.__dict__)
     return made
 
 
 def last_hash(connection: Connection) -> tuple[int, str]:
     """Return how many events there are and the hash of the last: to be noted down elsewhere."""
-    last = connection.execute(
-        select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
-    ).first()
+    last = connection.execute(_LAST).first()
     return (last.place, last.hash) if last is not None else (0, BEGIN)
 
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, select
+from sqlalchemy import Connection, Engine, bindparam, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from kerfdocket.archive.chain import append, events, events_of, last_hash
 from kerfdocket.archive.engine import make_engine, migrate, told, writing
@@ -31,6 +32,10 @@ __all__ = [
     "traveller_of",
 ]
 
+# What is there already stays as it is: it has the same digest.
+_PUT_SQLITE = sqlite.insert(CONTENT).on_conflict_do_nothing()
+_PUT_POSTGRESQL = postgresql.insert(CONTENT).on_conflict_do_nothing()
+_REVISIONS = select(TRAVELLER).where(TRAVELLER.c.number == bindparam("of")).order_by(TRAVELLER.c.id)
 _OPEN_PLACES = re.compile(r"\?+")
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -268,10 +273,7 @@ def next_revision(letters: str) -> str:
 
 def revisions_of(connection: Connection, number: str) -> tuple[Traveller, ...]:
     """Return all revisions of a number, the first one first; empty if it was never issued."""
-    rows = connection.execute(
-        select(TRAVELLER).where(TRAVELLER.c.number == number).order_by(TRAVELLER.c.id)
-    )
-    return tuple(map(traveller_of, rows))
+    return tuple(map(traveller_of, connection.execute(_REVISIONS, {"of": number})))
 
 
 def _last(connection: Connection, number: str) -> Traveller:
@@ -316,14 +318,12 @@ def _keep(
     if unknown:
         raise ValueError(f"facts={sorted(unknown)} are not kept; known: {FACTS}")
     facts = {name: sheet.facts.get(name, "") for name in FACTS}
-    digests = {
-        name: put(connection, content)
-        for name, content in (
-            ("job", sheet.job_text.encode()),
-            ("plan", sheet.plan_text.encode()),
-            ("pdf", sheet.pdf),
-        )
+    contents = {
+        "job": sheet.job_text.encode(),
+        "plan": sheet.plan_text.encode(),
+        "pdf": sheet.pdf,
     }
+    digests = dict(zip(contents, put_all(connection, *contents.values()), strict=True))
     details = {
         **digests,
         "facts": facts,
@@ -350,19 +350,25 @@ def _keep(
     )
     values = {key: value for key, value in kept.__dict__.items() if key != "facts"}
     words = words_for(kept, sheet.text, {})
-    connection.execute(TRAVELLER.insert().values(**values, **facts, words=words))
+    connection.execute(TRAVELLER.insert(), {**values, **facts, "words": words})
     return kept
 
 
 def put(connection: Connection, content: bytes) -> str:
     """Keep a content, in the transaction of what it is for; return its digest."""
-    digest = digest_of(content)
-    there = connection.execute(
-        select(CONTENT.c.digest).where(CONTENT.c.digest == digest)
-    ).scalar_one_or_none()
-    if there is None:
-        connection.execute(CONTENT.insert().values(digest=digest, bytes=content))
-    return digest
+    return put_all(connection, content)[0]
+
+
+def put_all(connection: Connection, *contents: bytes) -> tuple[str, ...]:
+    """Keep contents, each once, in the transaction of what they are for; return their digests."""
+    digests = tuple(map(digest_of, contents))
+    rows = [
+        {"digest": digest, "bytes": content}
+        for digest, content in zip(digests, contents, strict=True)
+    ]
+    statement = _PUT_SQLITE if connection.dialect.name == "sqlite" else _PUT_POSTGRESQL
+    connection.execute(statement, rows)
+    return digests
 
 
 def move_one(

@@ -1,14 +1,15 @@
 """The archive without a window: issuing, following, printing again, verifying."""
 
 import argparse
+import json
 import os
 from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
+from kerfdocket.command.archive_given import traveller_named, who_does
 from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, run_take
-from kerfdocket.command.archive_who import who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD
 from kerfdocket.command.shop import add_shop, stated_shop
 from kerfdocket.errors import InputError
@@ -156,35 +157,43 @@ def _line(one: "Traveller") -> str:
 
 
 def _show(archive: "Archive", number: str, output: TextIO) -> None:
-    _known(archive, number)
+    from kerfdocket.archive import actuals_of, pages_of, warning_of
+
+    traveller_named(archive, number, None)
+    pages = pages_of(archive, number)
+    came_back = {page.revision for page in pages}
+    for one in archive.revisions(number):
+        output.write(_line(one))
+        if one.reason:
+            output.write("  " + _("issued anew: {reason}", reason=one.reason) + "\n")
+        if one.revision in came_back and warning_of(one):
+            output.write("  " + _("Caution: {text}", text=warning_of(one)) + "\n")
+        values = actuals_of(archive, number, one.revision)
+        for name, text in values.items():
+            output.write(f"  {name} = {text}\n")
+    output.write("\n")
     for event in archive.events(number):
+        reason = json.loads(event.details).get("reason", "")
         output.write(
             f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):14} "
-            f"{event.who}\n"
+            f"{event.who}{': ' if reason else ''}{reason}\n"
         )
-
-
-def _known(archive: "Archive", number: str) -> "tuple[Traveller, ...]":
-    known = archive.revisions(number)
-    if not known:
-        raise InputError(_("{number} was never issued", number=number))
-    return known
+    for page in pages:
+        output.write(
+            _(
+                "came back: {name}, page {page} ({revision} {side})",
+                name=page.name,
+                page=page.page + 1,
+                revision=page.revision,
+                side={"F": _("front"), "B": _("back")}.get(page.side, ""),
+            ).replace(" )", ")")
+            + "\n"
+        )
 
 
 def _print(archive: "Archive", given: argparse.Namespace) -> None:
-    known = _known(archive, given.number)
-    wanted = given.revision or known[-1].revision
-    one = next((one for one in known if one.revision == wanted), None)
-    if one is None:
-        raise InputError(
-            _(
-                "{number} has no revision {revision}; there are {known}",
-                number=given.number,
-                revision=wanted,
-                known=", ".join(one.revision for one in known),
-            )
-        )
-    write_atomically(given.output, archive.content(one.pdf))
+    traveller = traveller_named(archive, given.number, given.revision)
+    write_atomically(given.output, archive.content(traveller.pdf))
 
 
 def _verify(archive: "Archive", head: str, output: TextIO, errors: TextIO) -> int:

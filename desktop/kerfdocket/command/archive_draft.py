@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
-from kerfdocket.command.archive_who import who_does
+from kerfdocket.command.archive_given import who_does
 from kerfdocket.job import Job, load_job_text, read_text
 from kerfdocket.language import _
 from kerfdocket.storage import write_atomically

@@ -1,12 +1,14 @@
 """The way back on the command line: scans, filled forms, the tray, what was written on a sheet."""
 
 import argparse
+import json
 import time
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
-from kerfdocket.command.archive_who import who_does
+from kerfdocket.command.archive_given import traveller_named, who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD
 from kerfdocket.errors import InputError
 from kerfdocket.language import _, counted
@@ -17,7 +19,8 @@ if TYPE_CHECKING:
 
 __all__ = ["TAKE_DEEDS", "add_take", "run_take"]
 
-TAKE_DEEDS = ("take", "watch", "tray", "match", "set-aside", "record", "scans")
+TAKE_DEEDS = ("take", "watch", "tray", "match", "set-aside", "record", "compare", "scans")
+_OWN = "own_"  # begins the names of places that a shop added
 _LETTERS = 12  # of a file's digest that name it here
 _SUFFIXES = {b"%PDF": ".pdf", b"\x89PNG": ".png", b"\xff\xd8\xff": ".jpg"}
 
@@ -56,6 +59,10 @@ def add_take(commands: "argparse._SubParsersAction[Any]") -> None:
         metavar=_("NAME=VALUE"),
         help=_("such as oxygen_after='95 bar'; an empty value takes one back"),
     )
+    compare = commands.add_parser("compare", help=_("put plan and work side by side"))
+    compare.add_argument("number", help=_("number of the traveller"))
+    compare.add_argument("--revision", help=_("which one; else the last"))
+    compare.add_argument("--json", action="store_true", help=_("as JSON, for programs"))
     scans = commands.add_parser("scans", help=_("write what came back of a traveller"))
     scans.add_argument("number", help=_("number of the traveller"))
     scans.add_argument(
@@ -90,7 +97,9 @@ def run_take(archive: "Archive", given: argparse.Namespace, output: TextIO, erro
             page = _page_named(archive, given.page)
             set_page_aside(archive, page.file, page.page, who_does(given), given.reason)
         case "record":
-            _record(archive, given, output)
+            _record(archive, given, output, errors)
+        case "compare":
+            _compare(archive, given, output)
         case _:
             _scans(archive, given, output)
     return GOOD
@@ -191,34 +200,80 @@ def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors
     from kerfdocket.archive.intake import page_fields
 
     page = _page_named(archive, given.page)
-    revision = _revision(archive, given.number, given.revision)
+    traveller = traveller_named(archive, given.number, given.revision)
     values = page_fields(archive.content(page.file), page.page)
     side = {"front": "F", "back": "B"}.get(given.side, "")
     matched = match_page(
-        archive, page.file, page.page, given.number, revision, who_does(given), side, values
+        archive,
+        page.file,
+        page.page,
+        traveller.number,
+        traveller.revision,
+        who_does(given),
+        side,
+        values,
     )
     output.write(f"{page.name}, {_page(page)}: {_became(matched)}\n")
     if matched.warning:
         print(_("Caution: {text}", text=matched.warning), file=errors)
 
 
-def _revision(archive: "Archive", number: str, wanted: str | None) -> str:
-    if wanted:
-        return wanted
-    known = archive.revisions(number)
-    if not known:
-        raise InputError(_("{number} was never issued", number=number))
-    return known[-1].revision
-
-
-def _record(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
+def _record(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:
     from kerfdocket.archive import record_actuals
+    from kerfdocket.office import job_of_traveller
+    from kerfdocket.planning.actuals import ACTUAL_FIELDS, read_actuals
 
+    traveller = traveller_named(archive, given.number, given.revision)
     values = _values(given.values)
-    revision = _revision(archive, given.number, given.revision)
-    changed = record_actuals(archive, given.number, revision, values, who_does(given))
+    for name in values:
+        if name not in ACTUAL_FIELDS and not name.startswith(_OWN):
+            raise InputError(
+                _(
+                    "{name} is no place of a sheet; accepted: {known}, and {own}NAME for a shop's "
+                    "own",
+                    name=repr(name),
+                    known=", ".join(ACTUAL_FIELDS),
+                    own=_OWN,
+                )
+            )
+    changed = record_actuals(archive, traveller.number, traveller.revision, values, who_does(given))
+    read = read_actuals(job_of_traveller(archive, traveller), changed)
     for name, text in changed.items():
         output.write(f"{name} = {text}\n")
+        # Kept as it was written all the same: what cannot be read can still be looked at.
+        if problem := read.problems.get(name):
+            print(f"{name}: {problem}", file=errors)
+
+
+def _compare(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
+    from kerfdocket.archive import warning_of
+    from kerfdocket.office import compare_traveller
+    from kerfdocket.reference import load_reference
+
+    traveller = traveller_named(archive, given.number, given.revision)
+    comparison = compare_traveller(archive, traveller, load_reference())
+    if given.json:
+        said = {
+            "number": traveller.number,
+            "revision": traveller.revision,
+            "rows": [asdict(row) for row in comparison.rows],
+            "ratios": dict(comparison.ratios),
+        }
+        output.write(json.dumps(said, ensure_ascii=False, indent=1) + "\n")
+        return
+    warning = warning_of(traveller)
+    if warning:
+        output.write(_("Caution: {text}", text=warning) + "\n\n")
+    for row in comparison.rows:
+        if row.sense == "not stated":
+            continue
+        output.write(f"{row.label}\n")
+        output.write("  " + _("planned: {text}", text=row.planned or "—") + "\n")
+        output.write("  " + _("actual: {text}", text=row.actual or "—") + "\n")
+        output.write(f"  {_(row.sense)}{'. ' if row.remark else ''}{row.remark}\n")
+    unsaid = [row.label for row in comparison.rows if row.sense == "not stated"]
+    if unsaid:
+        output.write(_("Not stated: {values}", values="; ".join(unsaid)) + "\n")
 
 
 def _values(said: Sequence[str]) -> Mapping[str, str]:

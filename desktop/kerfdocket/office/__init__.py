@@ -1,6 +1,16 @@
 """What an office does with sheets and their archive together, for the window and the commands."""
 
+from kerfdocket.office.comparing import compare_texts, compare_traveller, job_of_traveller
 from kerfdocket.office.issuing import issue_job, issued_sheet, reissue_job
 from kerfdocket.office.watching import Looked, Watch
 
-__all__ = ["Looked", "Watch", "issue_job", "issued_sheet", "reissue_job"]
+__all__ = [
+    "Looked",
+    "Watch",
+    "compare_texts",
+    "compare_traveller",
+    "issue_job",
+    "issued_sheet",
+    "job_of_traveller",
+    "reissue_job",
+]

@@ -29,7 +29,7 @@ from kerfdocket.quantity import LENGTH, UnitSystem
 from kerfdocket.reference import Reference
 from kerfdocket.reference.table import join_sources
 
-__all__ = ["REGULATOR_DROP_PA", "LineResult", "plan_line"]
+__all__ = ["REGULATOR_DROP_PA", "LineResult", "PieceLimit", "plan_line", "regulator_limits"]
 
 # Above this share of the set pressure a hose is called too small (common practice, no source).
 _LARGE_LOSS = 0.2
@@ -51,7 +51,7 @@ class LineResult(StageResult):
 
 
 @dataclass(frozen=True)
-class _Limit:
+class PieceLimit:
     """What a piece may carry [Pa gauge] or [m3/s], and how firm that is."""
 
     value: float
@@ -406,21 +406,22 @@ def _longest(will_do: Callable[[float], bool], length_m: float) -> float:
     return float(low)
 
 
-def _limits(reference: Reference, side: _Side) -> tuple[_Limit | None, _Limit | None]:
-    """Greatest outlet pressure and flow of the regulator: as stated, else by its class."""
-    regulator = side.regulator
+def regulator_limits(
+    reference: Reference, gas_name: str, regulator: Regulator
+) -> tuple[PieceLimit | None, PieceLimit | None]:
+    """Return greatest outlet pressure and flow of a regulator: as stated, else by its class."""
     outlet = flow = None
     if regulator.rated_class is not None:
-        row = reference.regulator_class(side.gas_name, regulator.rated_class)
+        row = reference.regulator_class(gas_name, regulator.rated_class)
         if row is not None:
             # What no source was opened for stops nothing by itself.
             source = _("{source}, class {number}", source=row.source, number=regulator.rated_class)
-            outlet = _Limit(row.outlet_gauge_pa, source, "rated_class", False)
-            flow = _Limit(row.flow_m3_s, source, "rated_class", False)
+            outlet = PieceLimit(row.outlet_gauge_pa, source, "rated_class", False)
+            flow = PieceLimit(row.flow_m3_s, source, "rated_class", False)
     if regulator.outlet_limit is not None:
-        outlet = _Limit(regulator.outlet_limit.si, _STATED_LIMIT, "outlet_limit", True)
+        outlet = PieceLimit(regulator.outlet_limit.si, _STATED_LIMIT, "outlet_limit", True)
     if regulator.flow_limit is not None:
-        flow = _Limit(regulator.flow_limit.si, _STATED_LIMIT, "flow_limit", True)
+        flow = PieceLimit(regulator.flow_limit.si, _STATED_LIMIT, "flow_limit", True)
     return outlet, flow
 
 
@@ -444,7 +445,7 @@ def _class_that_would_do(
 def _check_regulator(
     reference: Reference, side: _Side, set_pressure: Estimate, findings: list[Finding]
 ) -> None:
-    outlet, flow = _limits(reference, side)
+    outlet, flow = regulator_limits(reference, side.gas_name, side.regulator)
     needed_pa, needed_m3_s, units = set_pressure.value_si, side.flow_m3_s, side.units
     rated = side.regulator.rated_class
     if rated is not None and reference.regulator_class(side.gas_name, rated) is None:
@@ -510,7 +511,7 @@ def _check_regulator(
         )
 
 
-def _by_class(limit: _Limit) -> str:
+def _by_class(limit: PieceLimit) -> str:
     return "" if limit.is_stated else _(" by its class (from memory)")
 
 

@@ -152,7 +152,9 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
             else _("Oxygen gauge before, {unit}", unit=write.units.unit("bar"))
         ),
         fuel_before=(
-            _("Fuel meter before") if job.fuel.comes_from_main else _("Fuel weight before")
+            _("Fuel meter before")
+            if job.fuel.comes_from_main
+            else _("Fuel weight before, {unit}", unit=write.units.unit("kg"))
         ),
         own_fields=own,
     )

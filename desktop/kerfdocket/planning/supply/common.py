@@ -14,6 +14,10 @@ from kerfdocket.quantity import UnitSystem
 
 __all__ = [
     "ACETYLENE_STAYS_IN",
+    "COLDEST_OXYGEN_K",
+    "TEMPERATURE_DOUBT_K",
+    "WARMEST_OXYGEN_K",
+    "WEIGHING_DOUBT_KG",
     "GasSupply",
     "Unit",
     "all_on_hand",
@@ -30,6 +34,10 @@ __all__ = [
 # Share of its full content with which an acetylene cylinder is changed: the last of it carries
 # solvent along. Common practice, no source.
 ACETYLENE_STAYS_IN = 0.1
+# Not knowing a cylinder's temperature is the largest error of its content; 5 K assumed.
+TEMPERATURE_DOUBT_K = 5.0
+COLDEST_OXYGEN_K, WARMEST_OXYGEN_K = 253.15, 323.15  # the fit of its compressibility ends here
+WEIGHING_DOUBT_KG = 0.1  # of a platform scale, each time: assumed, common practice, no source
 _NUMBER_SLACK = 1e-9
 
 

@@ -37,6 +37,7 @@ from kerfdocket.planning.sources import DERIVED, PLANNER, THIS_PROGRAM
 from kerfdocket.planning.supply.changeover import opening_order, plan_change_over
 from kerfdocket.planning.supply.common import (
     ACETYLENE_STAYS_IN,
+    WEIGHING_DOUBT_KG,
     GasSupply,
     Unit,
     all_on_hand,
@@ -59,7 +60,6 @@ __all__ = ["plan_fuel"]
 # Heat from still air into a propane cylinder: 5 to 10 W/m2K assumed, 8 taken (derived from a
 # vertical plate's free convection and radiation; frost and crowding lower it).
 _HEAT_TRANSFER_W_M2_K = Span(5.0, 8.0, 10.0)
-_WEIGHING_DOUBT_KG = 0.1  # of a platform scale, each time: assumed, common practice, no source
 _AVAILABLE, _DRAW, _LASTS = "supply.fuel_available", "supply.fuel_draw", "supply.fuel_lasts"
 _SIDE_BY_SIDE, _NUMBER = "supply.fuel_side_by_side", "supply.fuel_cylinders"
 _CHANGES = "supply.fuel_changes"
@@ -161,7 +161,7 @@ def plan_fuel(
     basis = Basis(
         _(
             "Weight now less weight empty; {mass} of doubt in each weighing.",
-            mass=job.unit_system.mass(_WEIGHING_DOUBT_KG),
+            mass=job.unit_system.mass(WEIGHING_DOUBT_KG),
         ),
         marked("the planner's scale"),
         "stated",
@@ -243,7 +243,7 @@ def _weighed(
     content = cylinder.weight_now.si - cylinder.weight_empty.si
     full = cylinder.full_content
     where = f"fuel.cylinders.{number}.weight_now"
-    if content < -_WEIGHING_DOUBT_KG:
+    if content < -WEIGHING_DOUBT_KG:
         findings.append(
             Finding(
                 "stop",
@@ -258,7 +258,7 @@ def _weighed(
                 THIS_PROGRAM,
             )
         )
-    elif full is not None and content > full.si * 1.02 + _WEIGHING_DOUBT_KG:
+    elif full is not None and content > full.si * 1.02 + WEIGHING_DOUBT_KG:
         findings.append(
             Finding(
                 "stop",
@@ -274,13 +274,13 @@ def _weighed(
                     THIS_PROGRAM,
                     _(
                         "2 % and {mass} allowed for weighing",
-                        mass=units.mass(_WEIGHING_DOUBT_KG),
+                        mass=units.mass(WEIGHING_DOUBT_KG),
                     ),
                 ),
             )
         )
     content = max(content, 0.0)
-    return Span(max(content - _WEIGHING_DOUBT_KG, 0.0), content, content + _WEIGHING_DOUBT_KG)
+    return Span(max(content - WEIGHING_DOUBT_KG, 0.0), content, content + WEIGHING_DOUBT_KG)
 
 
 class _CannotSayError(Exception):

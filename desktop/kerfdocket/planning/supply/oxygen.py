@@ -17,6 +17,9 @@ from kerfdocket.planning.model import (
 from kerfdocket.planning.sources import DERIVED, NO_SOURCE, THIS_PROGRAM
 from kerfdocket.planning.supply.changeover import plan_change_over
 from kerfdocket.planning.supply.common import (
+    COLDEST_OXYGEN_K,
+    TEMPERATURE_DOUBT_K,
+    WARMEST_OXYGEN_K,
     GasSupply,
     Unit,
     all_on_hand,
@@ -33,9 +36,6 @@ from kerfdocket.quantity import GAUGE_PRESSURE, parse_measure
 
 __all__ = ["plan_oxygen"]
 
-# Not knowing a cylinder's temperature is the largest error of its content; 5 K assumed.
-_TEMPERATURE_DOUBT_K = 5.0
-_COLDEST_K, _WARMEST_K = 253.15, 323.15  # the fit of oxygen's compressibility ends here
 _AVAILABLE, _NUMBER = "supply.oxygen_available", "supply.oxygen_cylinders"
 _CHANGES = "supply.oxygen_changes"
 _ASSUMED = OxygenCylinder(gauge=parse_measure("200 bar", GAUGE_PRESSURE))
@@ -58,11 +58,11 @@ def plan_oxygen(job: Job, oxygen: Gas, cut: CutResult, use: UseResult) -> GasSup
     stated = job.oxygen.cylinders
     cylinders = stated or (_ASSUMED,)
     temperatures = [_temperature_k(job, one) for one in cylinders]
-    if not all(_COLDEST_K - 1e-6 <= t <= _WARMEST_K + 1e-6 for t in temperatures):
+    if not all(COLDEST_OXYGEN_K - 1e-6 <= t <= WARMEST_OXYGEN_K + 1e-6 for t in temperatures):
         reason = _(
             "the cylinders are outside {low} to {high}, where the formula for oxygen ends",
-            low=job.unit_system.temperature(_COLDEST_K),
-            high=job.unit_system.temperature(_WARMEST_K),
+            low=job.unit_system.temperature(COLDEST_OXYGEN_K),
+            high=job.unit_system.temperature(WARMEST_OXYGEN_K),
         )
         finding = Finding(
             "caution",
@@ -133,8 +133,8 @@ def _content(job: Job, cylinder: OxygenCylinder, oxygen: Gas) -> Span:
     """Usable oxygen of one cylinder or bundle above the reserve [kg]."""
     measured_k = _temperature_k(job, cylinder)
     masses = []
-    for doubt_k in (_TEMPERATURE_DOUBT_K, 0.0, -_TEMPERATURE_DOUBT_K):
-        temperature_k = min(max(measured_k + doubt_k, _COLDEST_K), _WARMEST_K)
+    for doubt_k in (TEMPERATURE_DOUBT_K, 0.0, -TEMPERATURE_DOUBT_K):
+        temperature_k = min(max(measured_k + doubt_k, COLDEST_OXYGEN_K), WARMEST_OXYGEN_K)
         full = _mass_kg(job, cylinder, cylinder.gauge.si, temperature_k, oxygen)
         left = _mass_kg(job, cylinder, job.oxygen.reserve.si, temperature_k, oxygen)
         masses.append(max(full - left, 0.0))
@@ -148,7 +148,7 @@ def _content_basis(job: Job, trust: Trust) -> Basis:
             "Gauge, water capacity and temperature by the real gas, less what stays in at the "
             "reserve of {reserve}; range for {degrees} of doubt in the temperature.",
             reserve=units.stated(job.oxygen.reserve),
-            degrees=units.degrees(_TEMPERATURE_DOUBT_K),
+            degrees=units.degrees(TEMPERATURE_DOUBT_K),
         ),
         marked("fit to CoolProp 8.0.0 (Schmidt and Wagner equation of state), within 0.35 %"),
         least("derived", trust),

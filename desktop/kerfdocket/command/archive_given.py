@@ -1,0 +1,50 @@
+"""What commands to the archive are given: who does it, and to which traveller."""
+
+import argparse
+import getpass
+from typing import TYPE_CHECKING
+
+from kerfdocket.errors import InputError
+from kerfdocket.language import _
+
+if TYPE_CHECKING:
+    from kerfdocket.archive import Archive, Traveller
+
+__all__ = ["traveller_named", "who_does"]
+
+
+def who_does(given: argparse.Namespace) -> str:
+    """Return who does it; asked only where something is done, as not every system knows a name.
+
+    Raises:
+        InputError: nobody said, and the system knows no name.
+    """
+    try:
+        who: str = given.who or getpass.getuser()
+    except (KeyError, OSError) as error:
+        raise InputError(_("this system knows no name of its user; give one with --who")) from error
+    return who
+
+
+def traveller_named(archive: "Archive", number: str, revision: str | None) -> "Traveller":
+    """Return a revision of a traveller, the last one where none is named.
+
+    Raises:
+        InputError: there is none such; the message says which there are.
+    """
+    known = archive.revisions(number)
+    if not known:
+        raise InputError(_("{number} was never issued", number=number))
+    if not revision:
+        return known[-1]
+    found = next((one for one in known if one.revision == revision), None)
+    if found is None:
+        raise InputError(
+            _(
+                "{number} has no revision {revision}; there are {known}",
+                number=number,
+                revision=revision,
+                known=", ".join(one.revision for one in known),
+            )
+        )
+    return found
