@@ -1,6 +1,6 @@
 """Pages that came back from the floor: each with its traveller, or in the tray until it is."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -83,7 +83,7 @@ def take_file(
     content: bytes,
     name: str,
     who: str,
-    on_page: Callable[[int], object] | None = None,
+    read: "Callable[[bytes, str], Iterable[ReadPage]] | None" = None,
 ) -> Taken:
     """Take a scan or a filled form: match each page by its code, and keep all of it.
 
@@ -95,7 +95,8 @@ def take_file(
         content: the file.
         name: of the file, without folders.
         who: takes it.
-        on_page: is told how many pages were read, after each; what it raises ends the taking.
+        read: reads its pages, as `intake.read_file` does, which it is if nothing is given; what
+            it raises ends the taking.
 
     Raises:
         NotReadable: it is no scan and no form; nothing was kept.
@@ -105,19 +106,11 @@ def take_file(
     known = _taken_before(archive, content, name)
     if known is not None:
         return known
-    from kerfdocket.archive.intake import read_file
+    if read is None:
+        from kerfdocket.archive.intake import read_file
 
-    pages = tuple(_counted(read_file(content, name), on_page))
-    return keep_pages(archive, content, name, pages, who)
-
-
-def _counted(
-    pages: "Iterable[ReadPage]", on_page: Callable[[int], object] | None
-) -> "Iterator[ReadPage]":
-    for count, page in enumerate(pages, start=1):
-        if on_page is not None:
-            on_page(count)
-        yield page
+        read = read_file
+    return keep_pages(archive, content, name, tuple(read(content, name)), who)
 
 
 def keep_pages(

@@ -11,7 +11,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from kerfdocket.archive.chain import append, events, events_of, last_hash
 from kerfdocket.archive.engine import make_engine, migrate, told, writing
-from kerfdocket.archive.errors import ArchiveProblem, NotPossible
+from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
 from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
@@ -191,7 +191,9 @@ class Archive:
                 move_one(connection, last, "superseded", who, {"reason": reason.strip()})
             return _keep(connection, number, revision, sheet, who, reason.strip())
 
-    def move(self, number: str, state: State, who: str, reason: str = "") -> Traveller:
+    def move(
+        self, number: str, state: State, who: str, reason: str = "", revision: str = ""
+    ) -> Traveller:
         """Say where the last revision of a traveller is now.
 
         Args:
@@ -199,9 +201,11 @@ class Archive:
             state: `on the floor`, `returned`, `closed` or `withdrawn`.
             who: says it.
             reason: must be given where it is withdrawn.
+            revision: that is meant; empty means the last, whichever it is.
 
         Raises:
             NotPossible: the number was never issued, or the state cannot follow the present one.
+            ChangedMeanwhile: the revision that is meant is not the last one any more.
             ArchiveProblem: it could not be written; nothing was changed.
         """
         if state == "withdrawn" and not reason.strip():
@@ -210,6 +214,15 @@ class Archive:
             known = revisions_of(connection, number)
             if not known:
                 raise NotPossible(_("{number} was never issued", number=number))
+            if revision and revision != known[-1].revision:
+                raise ChangedMeanwhile(
+                    _(
+                        "{number} {revision} is no longer the last one, {present} is; look at it",
+                        number=number,
+                        revision=revision,
+                        present=known[-1].revision,
+                    )
+                )
             details = {"reason": reason.strip()} if reason.strip() else {}
             return move_one(connection, known[-1], state, who, details)
 

@@ -1,13 +1,17 @@
 """The folder that the office's scanner writes to: what arrives there is taken."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from kerfdocket.archive import Archive, NotReadable, Taken, take_file
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _
 from kerfdocket.storage import make_folder, reason_of
+
+if TYPE_CHECKING:
+    from kerfdocket.archive.intake import ReadPage
 
 __all__ = ["NOT_TAKEN", "TAKEN", "Looked", "Watch"]
 
@@ -38,19 +42,22 @@ class Watch:
     has it, so whoever is interrupted takes it once more, which changes nothing.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        read: "Callable[[bytes, str], Iterable[ReadPage]] | None" = None,
+    ) -> None:
+        """Look into `folder`; `read` reads the pages of a file, as `take_file` has it."""
         self.folder = folder
+        self._read = read
         self._seen: dict[Path, tuple[int, int]] = {}
 
-    def look(
-        self, archive: Archive, who: str, on_page: Callable[[int], object] | None = None
-    ) -> Iterator[Looked]:
+    def look(self, archive: Archive, who: str) -> Iterator[Looked]:
         """Take what has come to rest since the last look, file by file.
 
         Args:
             archive: that takes it.
             who: watches.
-            on_page: as `take_file` tells it; a file whose taking it ends stays where it is.
 
         Raises:
             EnvironmentProblem: the folder cannot be read, or nothing can be moved in it.
@@ -60,7 +67,7 @@ class Watch:
         rested = [path for path, seen in present.items() if self._seen.get(path) == seen]
         self._seen = present
         for path in rested:
-            looked = self._take(archive, path, who, on_page)
+            looked = self._take(archive, path, who)
             del self._seen[path]
             yield looked
 
@@ -77,9 +84,7 @@ class Watch:
             ) from error
         return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
 
-    def _take(
-        self, archive: Archive, path: Path, who: str, on_page: Callable[[int], object] | None
-    ) -> Looked:
+    def _take(self, archive: Archive, path: Path, who: str) -> Looked:
         try:
             if path.stat().st_size > _LARGEST:
                 problem = _("the file is larger than {most} bytes", most=_LARGEST)
@@ -88,7 +93,7 @@ class Watch:
         except OSError as error:
             return Looked(path, None, reason_of(error))
         try:
-            taken = take_file(archive, content, path.name, who, on_page)
+            taken = take_file(archive, content, path.name, who, self._read)
         except NotReadable as error:
             return Looked(self._put_away(path, NOT_TAKEN), None, str(error))
         return Looked(self._put_away(path, TAKEN), taken)

@@ -1,6 +1,5 @@
 """What the archive's window asks in boxes; a test puts another in its place."""
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -18,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.language import _
-from kerfdocket.window.archive.intake import SCAN_SUFFIXES
+from kerfdocket.window.archive.dropping import SCAN_SUFFIXES
 from kerfdocket.window.looks import em, wrapped
 from kerfdocket.window.messages import Messages
 
@@ -70,14 +69,16 @@ class ArchiveMessages(Messages):
     def _line(self, title: str, more: str, name: str, yes: str, text: str = "") -> str | None:
         return _Line(title, more, name, yes, text, self._parent).ask()
 
-    def ask_who(self) -> str | None:
-        """Ask who does something, where nobody said so and the system does not know."""
-        return self._line(
+    def ask_person(self, known: str) -> str:
+        """Ask who does something; empty if they would not say."""
+        given = self._line(
             _("Who are you?"),
             _("Your name stands beside what you do in the archive."),
             _("Your name"),
             _("Go on"),
+            known,
         )
+        return given or ""
 
     def ask_withdraw_reason(self, name: str) -> str | None:
         """Ask why a traveller is withdrawn."""
@@ -116,16 +117,6 @@ class ArchiveMessages(Messages):
             _("Throw it away"),
         )
 
-    def ask_take(self, count: int, name: str) -> bool:
-        """Ask whether files that were dropped on the main window are scans for the archive."""
-        return self._ask_yes(
-            _("Take {name} into the archive?", name=name)
-            if count == 1
-            else _("Take {count} files into the archive?", count=count),
-            _("Each page is put to its traveller by the code on it. The files stay where they are."),
-            _("Take them"),
-        )
-
     def ask_scans(self, folder: Path) -> list[Path]:
         """Ask which scans to take."""
         patterns = " ".join(f"*{suffix} *{suffix.upper()}" for suffix in SCAN_SUFFIXES)
@@ -160,7 +151,8 @@ class ArchiveMessages(Messages):
         browse = QPushButton(_("Choose a file…"))
 
         def choose() -> None:
-            start = dialog.edit.text() if "://" not in dialog.edit.text() else os.path.expanduser("~")
+            typed = dialog.edit.text()
+            start = str(Path.home()) if "://" in typed else typed
             name = QFileDialog.getSaveFileName(
                 dialog,
                 _("Archive"),

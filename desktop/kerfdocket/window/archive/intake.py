@@ -13,22 +13,19 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal
 
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _
+from kerfdocket.window.archive.dropping import is_scan
+from kerfdocket.window.archive.page_reader import PageReader, Stopped
 from kerfdocket.window.archive_desk import ArchiveDesk
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Taken
+    from kerfdocket.archive.intake import ReadPage
     from kerfdocket.office import Looked, Watch
 
-__all__ = ["SCAN_SUFFIXES", "Intake", "Outcome", "is_scan"]
+__all__ = ["Intake", "Outcome"]
 
-SCAN_SUFFIXES = (".pdf", ".png", ".jpg", ".jpeg", ".tif", ".tiff")
 _LARGEST = 500_000_000  # bytes of a file; a scan of a hundred pages has a tenth of it
 _LOOK_MS = 5000  # how often the scanner's folder is looked into
-
-
-def is_scan(path: Path) -> bool:
-    """Return True if a file's name is that of a scan or form."""
-    return path.suffix.lower() in SCAN_SUFFIXES
 
 
 @dataclass(frozen=True)
@@ -54,10 +51,6 @@ class Outcome:
         """What the states of its travellers say about its pages, each once."""
         pages = self.taken.pages if self.taken is not None else ()
         return tuple(dict.fromkeys(page.warning for page in pages if page.warning))
-
-
-class _Stopped(Exception):
-    """The person, or the end of the program, stops the taking."""
 
 
 def _now() -> str:
@@ -99,13 +92,23 @@ class Intake(QObject):
         self,
         place: Callable[[], str],
         who: Callable[[], str],
+        reader: PageReader | None = None,
         parent: QObject | None = None,
         look_ms: int = _LOOK_MS,
     ) -> None:
-        """Take files into the archive that `place` names, in the name of `who`."""
+        """Take files into the archive that `place` names, in the name of `who`.
+
+        Args:
+            place: says which archive.
+            who: says in whose name.
+            reader: reads their pages.
+            parent: of this.
+            look_ms: how often the scanner's folder is looked into. [ms]
+        """
         super().__init__(parent)
         self.desk = ArchiveDesk(place, self)
         self._who = who
+        self._reader = reader or PageReader()
         self._waiting: deque[Path] = deque()
         self._stop = threading.Event()
         self._is_closed = False
@@ -184,17 +187,18 @@ class Intake(QObject):
         except OSError as error:
             return reason_of(error)
         try:
-            return take_file(archive, content, path.name, who, self._on_page)
+            return take_file(archive, content, path.name, who, self._pages)
         except NotReadable as error:
             return str(error)
-        except _Stopped:
+        except Stopped:
             return _("stopped before all of it was read; nothing of it was kept")
 
-    def _on_page(self, count: int) -> None:
-        """A page was read; runs in the thread."""
-        if self._stop.is_set():
-            raise _Stopped
-        self._page_read.emit(count)
+    def _pages(self, content: bytes, name: str) -> "Iterator[ReadPage]":
+        """Yield the pages of a file, and say how many there were; runs in the thread."""
+        read = self._reader.read(content, name, lambda: not self._stop.is_set())
+        for count, page in enumerate(read, start=1):
+            self._page_read.emit(count)
+            yield page
 
     def _on_page_read(self, count: int) -> None:
         self.pages_read = count
@@ -250,7 +254,7 @@ class Intake(QObject):
         self.progressed.emit()
 
     def look(self) -> None:
-        """Look into the scanner's folder now; one look at a time, and none while files are taken."""
+        """Look into the scanner's folder now; not while that is done, or files are taken."""
         if self.folder is None or self._is_looking or self.is_busy or self._is_closed:
             return
         self._is_looking = True
@@ -266,13 +270,13 @@ class Intake(QObject):
         from kerfdocket.office import Watch
 
         if self._watch is None or self._watch.folder != folder:
-            self._watch = Watch(folder)
+            self._watch = Watch(folder, self._pages)
         try:
-            for looked in self._watch.look(archive, who, self._on_page):
+            for looked in self._watch.look(archive, who):
                 self._looked.emit((folder, looked))
                 if self._stop.is_set():
                     return
-        except _Stopped:
+        except Stopped:
             pass
 
     def _on_looked(self, found: "tuple[Path, Looked]") -> None:
@@ -303,9 +307,10 @@ class Intake(QObject):
     # The end
 
     def close(self) -> None:
-        """End all of it; waits at most until the page that is being read is read."""
+        """End all of it; of a file that is being read nothing is kept."""
         self._is_closed = True
         self._timer.stop()
         self._waiting.clear()
         self._stop.set()
         self.desk.close()
+        self._reader.close()

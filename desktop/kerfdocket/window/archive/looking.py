@@ -11,11 +11,14 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QImage
 
     from kerfdocket.archive import Archive, Event, PageOfTraveller, Traveller
+    from kerfdocket.archive.find import FoundTraveller
+    from kerfdocket.archive.paged import PagedRows
     from kerfdocket.job import Job
     from kerfdocket.planning.actuals import Comparison
     from kerfdocket.reference import Reference
+    from kerfdocket.window.archive.filter_bar import Sought
 
-__all__ = ["Looker", "Record", "picture_of"]
+__all__ = ["Looker", "Record", "numbers_like", "picture_of", "search"]
 
 
 @dataclass(frozen=True)
@@ -109,3 +112,40 @@ def picture_of(archive: "Archive", file: str, page: int) -> "QImage":
     from kerfdocket.window.archive.picture import page_picture
 
     return page_picture(archive.content(file), page)
+
+
+def search(archive: "Archive", sought: "Sought", page_rows: int) -> "PagedRows":
+    """Return what was found; its first page is there already.
+
+    Raises:
+        NotPossible: there are too many words to look for.
+        ArchiveProblem: the archive cannot be read.
+    """
+    from kerfdocket.archive.find import Wanted
+    from kerfdocket.archive.paged import PagedRows
+
+    wanted = Wanted(
+        text=sought.text,
+        **sought.words,
+        thickness_from_m=sought.thinnest_m,
+        thickness_to_m=sought.thickest_m,
+        date_from=sought.first_day,
+        date_to=sought.last_day,
+        states=(sought.state,) if sought.state else (),  # type: ignore[arg-type]
+    )
+    found = PagedRows(archive, wanted, page_rows)
+    if len(found):
+        found.fetch(0)
+    return found
+
+
+def numbers_like(archive: "Archive", begin: str, most: int = 20) -> "tuple[FoundTraveller, ...]":
+    """Return travellers whose number has words that begin so, the newest first.
+
+    Raises:
+        NotPossible: there are too many words to look for.
+        ArchiveProblem: the archive cannot be read.
+    """
+    from kerfdocket.archive.find import Wanted, find, rows
+
+    return rows(archive, find(archive, Wanted(number=begin), most))

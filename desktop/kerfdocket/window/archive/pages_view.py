@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
 
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _
+from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.looking import picture_of
 from kerfdocket.window.archive.picture_view import PictureView
 from kerfdocket.window.archive_desk import ArchiveDesk
@@ -48,7 +49,7 @@ class PagesView(QWidget):
     ) -> None:
         """Ask `desk`; `name` is what the list is called, `nothing` what an empty one says."""
         super().__init__()
-        self._desk = desk
+        self._desk = Asker(desk, self)
         self._nothing = nothing
         self._pages: tuple[PageOfTraveller, ...] = ()
         self._pictures: dict[tuple[str, int], QImage] = {}

@@ -49,9 +49,7 @@ def _of_pdf(content: bytes, page: int, longest_px: int) -> QImage:
         points = document.pagePointSize(page)
         longest = max(points.width(), points.height(), 1.0)
         scale = longest_px / longest
-        size = QSize(
-            max(round(points.width() * scale), 1), max(round(points.height() * scale), 1)
-        )
+        size = QSize(max(round(points.width() * scale), 1), max(round(points.height() * scale), 1))
         options = QPdfDocumentRenderOptions()
         # What was filled in on a screen stands in fields, and those are annotations.
         options.setRenderFlags(QPdfDocumentRenderOptions.RenderFlag.Annotations)

@@ -1,7 +1,15 @@
 """A picture that can be brought near enough to read what was written by hand."""
 
-from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QImage, QKeyEvent, QPainter, QPixmap, QResizeEvent, QTransform, QWheelEvent
+from PySide6.QtCore import Qt
+from PySide6.QtGui import (
+    QImage,
+    QKeyEvent,
+    QPainter,
+    QPixmap,
+    QResizeEvent,
+    QTransform,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import (
     QFrame,
     QGraphicsScene,
@@ -174,7 +182,7 @@ class PictureView(QWidget):
 
     # Qt overrides
 
-    def showEvent(self, event: QEvent) -> None:  # type: ignore[override]
-        super().showEvent(event)  # type: ignore[arg-type]
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
         if self.has_picture and self.canvas.is_fitted:
             self.canvas.fit()

@@ -1,4 +1,4 @@
-"""A table of plain rows: cells that are texts, a key behind each row, one cell that may stand out."""
+"""A table of plain rows: texts, a key behind each row, one cell that may stand out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
