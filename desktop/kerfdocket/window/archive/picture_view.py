@@ -7,6 +7,7 @@ from PySide6.QtGui import (
     QPainter,
     QPixmap,
     QResizeEvent,
+    QShowEvent,
     QTransform,
     QWheelEvent,
 )
