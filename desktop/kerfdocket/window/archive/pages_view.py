@@ -68,6 +68,8 @@ class PagesView(QWidget):
         shares = (1, 3) if orientation == Qt.Orientation.Horizontal else (1, 5)
         for number, share in enumerate(shares):
             self.split.setStretchFactor(number, share)
+        if orientation == Qt.Orientation.Vertical:
+            self.list.setMaximumHeight(self.fontMetrics().lineSpacing() * 5)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)
         box.addWidget(self.split)

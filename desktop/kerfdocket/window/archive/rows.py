@@ -4,8 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
-from PySide6.QtGui import QFont
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    Qt,
+    QTimer,
+)
+from PySide6.QtGui import QFont, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QHeaderView, QTableView
 
 from kerfdocket.window.looks import severity_colour
@@ -117,9 +124,13 @@ class RowsView(QTableView):
         header.setHighlightSections(False)
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setStretchLastSection(True)
-        header.sectionResized.connect(self._fit_heights)
-        model.modelReset.connect(self._fit_heights)
-        model.rowsInserted.connect(self._fit_heights)
+        # A moment later: widths are shared out first, and many rows come at once.
+        self._fit = QTimer(self)
+        self._fit.setSingleShot(True)
+        self._fit.setInterval(0)
+        self._fit.timeout.connect(self.resizeRowsToContents)
+        for happens in (header.sectionResized, model.modelReset, model.rowsInserted):
+            happens.connect(self._fit.start)
 
     def share_widths(self, *shares: int) -> None:
         """Give the columns these widths, in average letters; the last takes what is left."""
@@ -137,5 +148,8 @@ class RowsView(QTableView):
         assert isinstance(model, RowsModel)
         return model.rows[index.row()].key if index.isValid() else None
 
-    def _fit_heights(self) -> None:
-        self.resizeRowsToContents()
+    # Qt overrides
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit.start()
