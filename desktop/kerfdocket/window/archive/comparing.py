@@ -20,17 +20,22 @@ def comparison_rows(record: "Record") -> tuple[Row, ...]:
     """
     from kerfdocket.planning.actuals import ACTUAL_FIELDS
 
-    rows = []
+    rows: list[Row] = []
     shown = set()
-    for one in record.comparison.rows if record.comparison is not None else ():
+    compared = record.comparison.rows if record.comparison is not None else ()
+    # What nothing was written for comes last: else one looks for the rest among it.
+    stated = [one for one in compared if one.sense != "not stated"]
+    for one in (*stated, *(one for one in compared if one.sense == "not stated")):
         shown.add(one.name)
         cells = (one.label, one.planned, one.actual, _(one.sense), one.remark)
         rows.append(Row(cells, one.name, _SEVERITIES.get(one.sense, "")))
+    first = len(stated)
     known = [name for name in ACTUAL_FIELDS if name in record.texts]
     others = [name for name in record.texts if name not in ACTUAL_FIELDS]
     for name in (*known, *others):
         if name in shown:
             continue
         title = _(ACTUAL_FIELDS[name].title) if name in ACTUAL_FIELDS else name
-        rows.append(Row((title, "", record.texts[name], _("written down"), ""), name))
+        rows.insert(first, Row((title, "", record.texts[name], _("written down"), ""), name))
+        first += 1
     return tuple(rows)

@@ -86,7 +86,9 @@ def side_text(side: str) -> str:
 
 
 def page_text(page: "PageOfTraveller") -> str:
-    """Return what a page is called: its side, its file and its place in it."""
+    """Return what a page is called: its side where it is known, its place and its file."""
+    if not page.side:
+        return _("page {page} of {file}", page=page.page + 1, file=page.name)
     return _(
         "{side}, page {page} of {file}",
         side=side_text(page.side),

@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QStringListModel, Qt, QTimer, Signal
+from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
     QComboBox,
     QCompleter,
@@ -20,7 +21,7 @@ from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.looking import numbers_like
 from kerfdocket.window.archive.pages_view import PagesView
 from kerfdocket.window.archive.sayings import page_text, when_text
-from kerfdocket.window.looks import em, wrapped
+from kerfdocket.window.looks import em, severity_colour, wrapped
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, PageOfTraveller, TakenPage, Traveller
@@ -75,6 +76,13 @@ class TrayPage(QWidget):
             self.side_box.addItem(text, side_code)
         self.what = wrapped()
         self.what.setAccessibleName(_("What this number is"))
+        self.warning = wrapped()
+        font = self.warning.font()
+        font.setBold(True)
+        self.warning.setFont(font)
+        palette = QPalette(self.palette())
+        palette.setColor(QPalette.ColorRole.WindowText, severity_colour("stop", palette))
+        self.warning.setPalette(palette)
         form = QFormLayout()
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
         form.addRow(_("&Number of the traveller"), self.number)
@@ -95,6 +103,7 @@ class TrayPage(QWidget):
         column.addSpacing(8)
         column.addLayout(form)
         column.addWidget(self.what)
+        column.addWidget(self.warning)
         column.addWidget(self.match_button)
         column.addSpacing(16)
         column.addWidget(self.aside_button)
@@ -210,18 +219,20 @@ class TrayPage(QWidget):
     def _show_what(self) -> None:
         one = self.traveller
         text = self.number.text().strip()
+        warning = ""
         if one is not None:
             # What the warning will be is known before, too.
             from kerfdocket.archive import warning_of
 
             facts = [one.facts[name] for name in ("title", "customer", "grade", "thickness")]
-            said = ", ".join(fact for fact in facts if fact)
+            self.what.setText(", ".join(fact for fact in facts if fact))
             warning = warning_of(one)
-            self.what.setText(f"{said}\n\n{warning}" if warning else said)
         elif text and not self._timer.isActive() and not self._is_asking:
             self.what.setText(_("No traveller has this number."))
         else:
             self.what.setText("")
+        self.warning.setText(warning)
+        self.warning.setVisible(bool(warning))
         self.match_button.setEnabled(one is not None and self.pages.page is not None)
 
     # What becomes of the page
