@@ -106,10 +106,10 @@ class FilterBar(QWidget):
         self.fields = FlowGrid(em(self, 17), most=4)
         for name, title in {**_WORDS, **_SIZES, **_DAYS}.items():
             self._add(name, _(title))
-        self._edits["thickness_from"].setPlaceholderText(_("such as {example}", example="10 mm"))
-        self._edits["thickness_to"].setPlaceholderText(_("such as {example}", example="20 mm"))
+        self._edits["thickness_from"].setPlaceholderText("10 mm")
+        self._edits["thickness_to"].setPlaceholderText("20 mm")
         for name in _DAYS:
-            self._edits[name].setPlaceholderText(_("such as {example}", example="2026-01-31"))
+            self._edits[name].setPlaceholderText("2026-01-31")
         self.state = QComboBox()
         self.state.setAccessibleName(_("State"))
         self.state.addItem(_("any"), "")

@@ -16,7 +16,6 @@ from PySide6.QtWidgets import (
     QGraphicsScene,
     QGraphicsView,
     QHBoxLayout,
-    QLabel,
     QStackedWidget,
     QToolButton,
     QVBoxLayout,
@@ -41,7 +40,6 @@ class _Canvas(QGraphicsView):
         self.setDragMode(QGraphicsView.DragMode.ScrollHandDrag)
         self.setTransformationAnchor(QGraphicsView.ViewportAnchor.AnchorViewCenter)
         self.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
-        self.setBackgroundRole(self.backgroundRole())
         self.setScene(QGraphicsScene(self))
         self.is_fitted = True
         self._angle = 0
@@ -74,8 +72,6 @@ class _Canvas(QGraphicsView):
     def zoom(self, by: float) -> None:
         """Show it larger or smaller."""
         self.is_fitted = False
-        now = QTransform().rotate(-self._angle).map(1.0, 0.0)  # only its own turning is in it
-        del now
         self._show_at(min(max(self._scale() * by, 0.02), _LARGEST))
 
     def turn(self) -> None:
@@ -128,8 +124,6 @@ class PictureView(QWidget):
         self._pile = QStackedWidget()
         self._pile.addWidget(self._word)
         self._pile.addWidget(self.canvas)
-        self._title = QLabel()
-        self._title.setTextFormat(Qt.TextFormat.PlainText)
         self._bar = QHBoxLayout()
         self._bar.setSpacing(2)
         self._buttons: list[QToolButton] = []

@@ -138,7 +138,7 @@ class RowsView(QTableView):
         header = self.horizontalHeader()
         for column, share in enumerate(shares):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.Interactive)
-            self.setColumnWidth(column, letter * share)
+            self.setColumnWidth(column, max(letter * share, header.sectionSizeHint(column)))
 
     @property
     def current_key(self) -> Any:

@@ -273,7 +273,6 @@ class ArchiveSide(QObject):
             self._window.job_wanted.connect(self.job_wanted)
             self._window.set_widths(remembered(self._preferences, _COLUMNS))
         self._window.show()
-        self._window.raise_()
         self._window.activateWindow()
         return self._window
 

@@ -78,7 +78,7 @@ class TravellersPage(QWidget):
         columns.setHighlightSections(False)
         columns.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         for column, width in enumerate(_WIDTHS):
-            self.view.setColumnWidth(column, em(self, width))
+            self.view.setColumnWidth(column, max(em(self, width), columns.sectionSizeHint(column)))
         self.view.selectionModel().currentRowChanged.connect(self._on_current_changed)
         self.count = QLabel(_("Opening the archive …"))
         self.count.setTextFormat(Qt.TextFormat.PlainText)

@@ -110,7 +110,7 @@ class TrayPage(QWidget):
         column.addStretch(1)
         self._form = QWidget()
         self._form.setLayout(column)
-        self._form.setFixedWidth(em(self, 36))
+        self._form.setFixedWidth(max(em(self, 36), self._form.sizeHint().width()))
         row = QHBoxLayout(self)
         row.addWidget(self.pages, 1)
         row.addWidget(self._form)
