@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from jobs import SAMPLES
 from PIL import Image
 from PySide6.QtCore import QEvent, QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDragEnterEvent, QDropEvent
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
+from jobs import SAMPLES
 from kerfdocket.archive import (
     Archive,
     IssuedSheet,
