@@ -18,4 +18,4 @@ class ChangedMeanwhile(NotPossible):
 
 
 class NotReadable(InputError):
-    """A file that was to be taken is no scan and no form; the message says what is."""
+    """What came back is no file that sheets come back in; the message says what would be."""

@@ -125,7 +125,7 @@ class PageOfTraveller:
         number, revision: of the traveller; empty while nobody knows which.
         side: `F` or `B`; empty where it is not known.
         how: `code` if its code was read, `hand` if a person matched it; empty in the tray.
-        reason: why it is in the tray, or was set aside.
+        reason: what of it could not be read, why it is in the tray, or why it was set aside.
         is_set_aside: a person said that it belongs to no traveller.
     """
 

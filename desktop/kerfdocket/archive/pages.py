@@ -173,7 +173,8 @@ def _keep_page(
         return [TakenPage(kept, None, "", 0)]
     made = []
     for traveller, code in matched.values():
-        details = _details(file, page.index, name, code.side, "code", "")
+        # Such as fields that are there and cannot be read.
+        details = _details(file, page.index, name, code.side, "code", page.problem)
         event = append(connection, who, "page taken", traveller.number, traveller.revision, details)
         kept = _insert(connection, event.at, traveller.number, traveller.revision, details)
         # Two sheets on one page share no fields: whose they were could not be said.
@@ -229,7 +230,7 @@ def _arrived(
     who: str,
 ) -> TakenPage:
     """A page is with its traveller: that came back, then, and brought what was filled in."""
-    warning = warning_of(traveller)
+    warning = "; ".join(filter(None, (warning_of(traveller), page.reason)))
     kept = keep_actuals(connection, traveller, values, who, "form") if values else {}
     if "returned" in AFTER[traveller.state]:
         traveller = move_one(connection, traveller, "returned", who, {})

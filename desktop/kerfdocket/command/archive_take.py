@@ -123,7 +123,7 @@ def _take(
         try:
             taken = take_file(archive, content, file.name, who)
         except InputError as error:
-            print(f"{file}: {error}", file=errors)
+            print(error, file=errors)
             code = BAD_INPUT
             continue
         _tell(taken, output, errors)
@@ -185,7 +185,7 @@ def _watch(archive: "Archive", given: argparse.Namespace, output: TextIO, errors
                 if looked.taken is not None:
                     _tell(looked.taken, output, errors)
                 else:
-                    print(f"{looked.file}: {looked.problem}", file=errors)
+                    print(looked.problem, file=errors)
             output.flush()
             if given.once and not is_first:
                 return GOOD

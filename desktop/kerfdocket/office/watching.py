@@ -87,11 +87,11 @@ class Watch:
     def _take(self, archive: Archive, path: Path, who: str) -> Looked:
         try:
             if path.stat().st_size > _LARGEST:
-                problem = _("the file is larger than {most} bytes", most=_LARGEST)
+                problem = _("{path} is larger than {most} bytes", path=path, most=_LARGEST)
                 return Looked(self._put_away(path, NOT_TAKEN), None, problem)
             content = path.read_bytes()
         except OSError as error:
-            return Looked(path, None, reason_of(error))
+            return Looked(path, None, f"{path}: {reason_of(error)}")
         try:
             taken = take_file(archive, content, path.name, who, self._read)
         except NotReadable as error:

@@ -297,7 +297,7 @@ def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step
     if drifts:
         stand.append(
             _(
-                "{degrees} of warmth alone move it {drifts}.",
+                "{degrees} warmer or colder alone moves it {drifts}.",
                 degrees=job.unit_system.degrees(DRIFT_K),
                 drifts=listed(drifts),
             )
@@ -507,7 +507,7 @@ def _shut_down(job: Job) -> tuple[Step, ...]:
         Step(
             group,
             _(
-                "Turn both regulator screws out until loose. Take apart in reverse order; caps "
+                "Turn all regulator screws out until loose. Take apart in reverse order; caps "
                 "on. Write down the contents gauge and weights."
             ),
             _("A regulator left under spring tension takes the next opening as a blow."),

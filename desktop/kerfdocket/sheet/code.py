@@ -41,7 +41,17 @@ def _drawn(text: str) -> Code:
     # Loaded with the first sheet, like all that draws one.
     import segno
 
-    made = segno.make(text, error="q", boost_error=False, micro=False)
+    # Which letters they are is said where they are not ASCII: readers else go by what the bytes
+    # look like, and take ÖÖß for Japanese.
+    is_named = not text.isascii()
+    made = segno.make(
+        text,
+        error="q",
+        boost_error=False,
+        micro=False,
+        encoding="utf-8" if is_named else None,
+        eci=is_named,
+    )
     runs = []
     for y, row in enumerate(made.matrix):
         x = 0

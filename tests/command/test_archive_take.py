@@ -1,0 +1,270 @@
+"""The way back on the command line: a filled form, scans, the tray, the comparison."""
+
+import io
+import json
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pypdf
+import pypdfium2
+import pytest
+from PIL import Image
+
+from kerfdocket.command import run
+from kerfdocket.command.cli import BAD_INPUT, GOOD
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+JOB = SAMPLES / "base-plates-12mm.toml"
+WRITTEN = {
+    "nozzle_type": "1.2 mm, acetylene",
+    "oxygen_before": "150 bar",
+    "oxygen_after": "95",
+    "fuel_before": "66.2",
+    "fuel_after": "65,4 kg",
+    "begun": "2026-11-25 7:30",
+    "ended": "9.10",
+    "measured_perpendicularity": "0.4",
+    "cutter_name": "A. Cutter",
+    "remarks": "Two plates were rusty.",
+}
+
+
+def _no_window(*_ignored: object) -> int:
+    raise AssertionError("no window is wanted here")
+
+
+class _Archive:
+    """The command `archive` on a place of its own."""
+
+    def __init__(self, place: Path) -> None:
+        self.place = place
+
+    def __call__(self, *arguments: str) -> tuple[int, str, str]:
+        output, errors = io.StringIO(), io.StringIO()
+        whole = ["archive", "--archive", str(self.place), "--who", "Clerk", *arguments]
+        code = run(whole, _no_window, output, errors)
+        return code, output.getvalue(), errors.getvalue()
+
+
+@pytest.fixture
+def archive(issued: tuple[Path, Path], tmp_path: Path) -> _Archive:
+    """An archive of one's own in which KD-0141 was issued."""
+    place = tmp_path / "a.sqlite"
+    place.write_bytes(issued[0].read_bytes())
+    return _Archive(place)
+
+
+@pytest.fixture(scope="module")
+def issued(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, Path]]:
+    """An archive in which KD-0141 was issued, and its sheet with fields."""
+    folder = tmp_path_factory.mktemp("issued")
+    place, sheet = folder / "a.sqlite", folder / "sheet.pdf"
+    code, _said, errors = _Archive(place)("issue", str(JOB), "--fillable", "-o", str(sheet))
+    assert (code, errors) == (GOOD, "")
+    return place, sheet
+
+
+@pytest.fixture(scope="module")
+def filled(issued: tuple[Path, Path], tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sheet as it comes back from a tablet."""
+    writer = pypdf.PdfWriter(clone_from=issued[1])
+    for page in writer.pages:
+        writer.update_page_form_field_values(page, WRITTEN)
+    path = tmp_path_factory.mktemp("filled") / "filled.pdf"
+    with path.open("wb") as file:
+        writer.write(file)
+    return path
+
+
+@pytest.fixture(scope="module")
+def scans(issued: tuple[Path, Path]) -> list[Image.Image]:
+    """Front and back as a scanner sees them."""
+    document = pypdfium2.PdfDocument(issued[1])
+    try:
+        return [document[at].render(scale=150 / 72).to_pil().convert("L") for at in range(2)]
+    finally:
+        document.close()
+
+
+def test_a_filled_form_is_taken_and_held_against_the_plan(archive, filled: Path) -> None:
+    code, said, errors = archive("take", str(filled))
+    assert (code, errors) == (GOOD, "")
+    front, back = said.splitlines()
+    assert front == "filled.pdf, page 1: KD-0141 A, front, 1 value"
+    assert back == "filled.pdf, page 2: KD-0141 A, back, 9 values"
+    assert archive("list")[1].split()[2] == "returned"
+    shown = archive("show", "KD-0141")[1]
+    assert "oxygen_before = 150 bar" in shown
+    assert "came back: filled.pdf, page 2 (A back)" in shown
+    rows = {
+        one["name"]: one for one in json.loads(archive("compare", "KD-0141", "--json")[1])["rows"]
+    }
+    assert rows["use.oxygen"]["actual"]
+    assert rows["cut.clock_time"]["actual"]
+    assert rows["measured_perpendicularity"]["sense"] in {"as planned", "differs"}
+    said = archive("compare", "KD-0141")[1]
+    assert "Oxygen, all" in said
+    assert "Not stated: " in said
+    assert archive("verify")[0] == GOOD
+
+
+def test_a_scan_upside_down_and_a_page_without_a_code(
+    archive, scans: list[Image.Image], tmp_path: Path
+) -> None:
+    path = tmp_path / "scan.pdf"
+    blank = Image.new("L", scans[0].size, 255)
+    scans[0].rotate(180).save(path, save_all=True, append_images=[scans[1].rotate(2.0), blank])
+    code, said, errors = archive("take", str(path))
+    assert (code, errors) == (GOOD, "")
+    lines = said.splitlines()
+    assert lines[0].endswith("KD-0141 A, front")
+    assert lines[1].endswith("KD-0141 A, back")
+    assert "in the tray as" in lines[2]
+    [waiting] = archive("tray")[1].splitlines()
+    page = waiting.split()[0]
+    assert page.endswith(":3")
+    again = archive("take", str(path))[1]
+    assert again.startswith("scan.pdf: was taken before")
+    assert len(archive("tray")[1].splitlines()) == 1
+    # By hand to its traveller, and what came back out again.
+    code, said, _errors = archive("match", page, "KD-0141", "--side", "back")
+    assert (code, said) == (GOOD, "scan.pdf, page 3: KD-0141 A, back\n")
+    assert archive("tray")[1] == ""
+    out = tmp_path / "out"
+    assert archive("scans", "KD-0141", "-o", str(out))[1].count("KD-0141 A") == 3
+    [kept] = out.iterdir()
+    assert kept.suffix == ".pdf"
+    assert kept.read_bytes() == path.read_bytes()
+    assert archive("verify")[0] == GOOD
+
+
+def test_a_filled_page_matched_by_hand_brings_its_values(
+    archive, filled: Path, tmp_path: Path
+) -> None:
+    """The code torn off, the fields still there."""
+    writer = pypdf.PdfWriter(clone_from=filled)
+    for page in writer.pages:
+        page.mediabox.upper_right = (page.mediabox.right, page.mediabox.top)
+        page[pypdf.generic.NameObject("/Contents")] = pypdf.generic.StreamObject()
+    path = tmp_path / "torn.pdf"
+    with path.open("wb") as file:
+        writer.write(file)
+    assert archive("take", str(path))[1].count("in the tray") == 2
+    back = archive("tray")[1].splitlines()[1].split()[0]
+    said = archive("match", back, "KD-0141", "--side", "back")[1]
+    assert said == "torn.pdf, page 2: KD-0141 A, back, 9 values\n"
+    assert "cutter_name = A. Cutter" in archive("show", "KD-0141")[1]
+
+
+def test_a_scan_of_an_old_revision_says_so(
+    archive, scans: list[Image.Image], tmp_path: Path
+) -> None:
+    archive("reissue", str(JOB), "--reason", "plate is thicker")
+    path = tmp_path / "old.png"
+    scans[1].save(path)
+    code, said, errors = archive("take", str(path))
+    assert code == GOOD
+    assert "KD-0141 A, back" in said
+    assert "Caution: KD-0141 A is superseded" in errors
+    assert "Caution: KD-0141 A is superseded" in archive("show", "KD-0141")[1]
+
+
+def test_set_aside(archive, tmp_path: Path) -> None:
+    path = tmp_path / "blank.png"
+    Image.new("L", (800, 1100), 255).save(path)
+    archive("take", str(path))
+    page = archive("tray")[1].split()[0]
+    assert archive("set-aside", page, "--reason", "a blank page")[0] == GOOD
+    assert archive("tray")[1] == ""
+    assert "set aside: a blank page" in archive("take", str(path))[1]
+
+
+def test_values_by_hand(archive) -> None:
+    code, said, errors = archive(
+        "record", "KD-0141", "oxygen_after=95 bar", "begun=soon", "own_heat_number=H-7"
+    )
+    assert code == GOOD
+    assert "oxygen_after = 95 bar" in said
+    assert "own_heat_number = H-7" in said
+    # Kept as written, and said what would be read.
+    assert "begun = soon" in said
+    assert "begun: " in errors
+    assert "7:30" in errors
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("take", "no-such-file.pdf"), "cannot read no-such-file.pdf"),
+        (("take", str(JOB)), "PNG"),
+        (("match", "abc:1", "KD-0141"), "no page of the tray; in it: nothing"),
+        (("record", "KD-0141", "oxygen"), "accepted: NAME=VALUE"),
+        (("record", "KD-0141", "oxigen_after=3"), "is no place of a sheet; accepted: "),
+        (("record", "KD-9", "remarks=x"), "never issued"),
+        (("compare", "KD-0141", "--revision", "C"), "there are A"),
+        (("scans", "KD-0141", "-o", "out"), "nothing came back"),
+        (("watch", "no-such-folder", "--once"), "cannot read no-such-folder"),
+        (("watch", ".", "--every", "0"), "above 0 seconds"),
+    ],
+)
+def test_what_does_not_fit_is_refused(archive, arguments: tuple[str, ...], said: str) -> None:
+    code, output, errors = archive(*arguments)
+    assert (code, output) == (BAD_INPUT, "")
+    assert said in errors
+
+
+def test_one_bad_file_does_not_keep_the_others_out(
+    archive, scans: list[Image.Image], tmp_path: Path
+) -> None:
+    good = tmp_path / "good.tif"
+    scans[0].save(good)
+    code, said, errors = archive("take", str(JOB), str(good))
+    assert code == BAD_INPUT
+    assert "good.tif, page 1: KD-0141 A, front" in said
+    assert JOB.name in errors
+
+
+def test_the_scanners_folder(archive, scans: list[Image.Image], tmp_path: Path) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    scans[0].save(folder / "one.png")
+    (folder / "note.txt").write_text("no scan")
+    (folder / ".half").write_text("still being written")
+    code, said, errors = archive("watch", str(folder), "--once", "--every", "0.01")
+    assert code == GOOD
+    assert "one.png, page 1: KD-0141 A, front" in said
+    assert "note.txt" in errors
+    assert (folder / "taken" / "one.png").is_file()
+    assert (folder / "not-taken" / "note.txt").is_file()
+    assert (folder / ".half").is_file()
+    # The same scan under another name: taken before, and out of the way.
+    scans[0].save(folder / "one.png")
+    assert "was taken before" in archive("watch", str(folder), "--once", "--every", "0.01")[1]
+    assert (folder / "taken" / "one (2).png").is_file()
+
+
+def test_a_file_that_still_grows_is_left_alone(archive, tmp_path: Path) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    growing, done = folder / "growing.png", threading.Event()
+
+    def write() -> None:
+        with growing.open("ab") as file:
+            while not done.is_set():
+                file.write(b"x" * 100)
+                file.flush()
+                time.sleep(0.002)
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        while not growing.exists():
+            time.sleep(0.002)
+        code, said, errors = archive("watch", str(folder), "--once", "--every", "0.3")
+    finally:
+        done.set()
+        writer.join()
+    assert (code, said, errors) == (GOOD, "", "")
+    assert growing.is_file()
