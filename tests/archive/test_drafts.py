@@ -13,6 +13,7 @@ from kerfdocket.archive import (
     hold_draft,
     issue_draft,
     new_draft,
+    reissue_draft,
     release_draft,
     save_draft,
     verify,
@@ -76,6 +77,25 @@ def test_a_draft_that_someone_changed_is_not_issued(archive: Archive) -> None:
     with pytest.raises(ChangedMeanwhile, match="Ben saved draft 1"):
         issue_draft(archive, made, "KD-1", sheet(), "Ann")
     assert archive.travellers() == ()
+
+
+def test_issued_anew_it_is_a_draft_no_more(archive: Archive) -> None:
+    archive.issue("KD-1", sheet(), "Ann")
+    made = new_draft(archive, "one", "Gussets", "Ann")
+    stale = made
+    made = save_draft(archive, made.id, 1, "two", "Gussets", "Ben")
+    with pytest.raises(ChangedMeanwhile, match="Ben saved draft 1"):
+        reissue_draft(archive, stale, "KD-1", "B", sheet("second"), "Ann", "thicker plate")
+    with pytest.raises(NotPossible, match="for a reason"):
+        reissue_draft(archive, made, "KD-1", "B", sheet("second"), "Ann", " ")
+    with pytest.raises(NotPossible, match="A is the last one now"):
+        reissue_draft(archive, made, "KD-1", "C", sheet("second"), "Ann", "thicker plate")
+    assert [one.state for one in archive.revisions("KD-1")] == ["issued"]
+    assert draft(archive, 1).ended == ""
+    kept = reissue_draft(archive, made, "KD-1", "B", sheet("second"), "Ann", "thicker plate")
+    assert (kept.revision, kept.reason) == ("B", "thicker plate")
+    assert (draft(archive, 1).ended, draft(archive, 1).number) == ("issued", "KD-1")
+    assert verify(archive) == ()
 
 
 def test_dropped_and_unknown_ones(archive: Archive) -> None:

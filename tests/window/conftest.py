@@ -33,6 +33,11 @@ class Answers(Messages):
         self.overwrite = False
         self.take_out = True
         self.path: Path | None = None
+        self.person = "Ann"
+        self.open_held = True
+        self.conflict: Any = "go on"
+        self.drop = True
+        self.wait = True
 
     def tell(self, doing: str, error: KerfdocketError) -> None:
         self.told.append(f"{doing} {error}")
@@ -55,6 +60,27 @@ class Answers(Messages):
     def ask_take_out(self, key: str) -> bool:
         self.asked.append(f"take out {key}")
         return self.take_out
+
+    def ask_person(self, known: str) -> str:
+        self.asked.append(f"who, perhaps {known}")
+        return self.person
+
+    def ask_open_held(self, name: str, who: str, since: str, *, is_old: bool) -> bool:
+        old = " (old)" if is_old else ""
+        self.asked.append(f"{who} has {name} since {since}{old}")
+        return self.open_held
+
+    def ask_draft_conflict(self, name: str, reason: str, *, can_look: bool) -> Any:
+        self.asked.append(f"{name}: {reason} {'look or keep' if can_look else 'keep'}")
+        return self.conflict
+
+    def ask_drop(self, name: str, held_by: str) -> bool:
+        self.asked.append(f"drop {name}, held by {held_by or 'nobody'}")
+        return self.drop
+
+    def ask_wait(self, doing: str) -> bool:
+        self.asked.append(f"wait: {doing}")
+        return self.wait
 
     def ask_open_path(self, folder: Path) -> Path | None:
         self.asked.append(f"open in {folder.name}")
@@ -95,6 +121,8 @@ def services(tmp_path: Path) -> Services:
         sheet=fakes.make_sheet,
         draft_folder=lambda: tmp_path / "state" / "drafts",
         preferences=lambda: tmp_path / "state" / "window.json",
+        archive_place=lambda: str(tmp_path / "archive" / "a.sqlite"),
+        issue=fakes.issue_in_archive,
     )
 
 

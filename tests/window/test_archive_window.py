@@ -68,7 +68,7 @@ class Answers(ArchiveMessages):
         self.told.append("\n".join((text, *lines)))
 
     def ask_person(self, known: str) -> str:
-        self.asked.append("person")
+        self.asked.append(f"person {known}".strip())
         return self.name
 
     def ask_withdraw_reason(self, name: str) -> str | None:
@@ -88,9 +88,11 @@ class Answers(ArchiveMessages):
         return self.is_sure
 
     def ask_scans(self, folder: Path) -> list[Path]:
+        self.asked.append(f"scans {folder.name}")
         return self.paths
 
     def ask_scanner_folder(self, folder: Path) -> Path | None:
+        self.asked.append(f"scanner {folder.name}")
         return self.path
 
     def ask_export_path(self, suggestion: Path) -> Path | None:
@@ -168,7 +170,9 @@ OpenSide = Callable[..., ArchiveSide]
 
 
 @pytest.fixture
-def open_side(qtbot: QtBot, services: Services, place: Path, asked: Answers) -> Iterator[OpenSide]:
+def open_side(
+    qapp: QApplication, services: Services, place: Path, asked: Answers
+) -> Iterator[OpenSide]:
     """Make all of the archive but the main window; all of it is ended afterwards."""
     opened: list[tuple[ArchiveSide, ArchiveDesk]] = []
 
@@ -193,9 +197,7 @@ def open_side(qtbot: QtBot, services: Services, place: Path, asked: Answers) -> 
         desk.close()
         assert side.bugs == []  # type: ignore[attr-defined]
         side.deleteLater()
-    application = QApplication.instance()
-    assert application is not None
-    application.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+    qapp.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
     assert [one for one in threading.enumerate() if one.name.startswith("archive")] == []
 
 

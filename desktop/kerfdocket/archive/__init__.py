@@ -8,6 +8,7 @@ from kerfdocket.archive.drafts import (
     hold_draft,
     issue_draft,
     new_draft,
+    reissue_draft,
     release_draft,
     save_draft,
 )
@@ -64,6 +65,7 @@ __all__ = [
     "open_archive",
     "pages_of",
     "record_actuals",
+    "reissue_draft",
     "release_draft",
     "save_draft",
     "set_page_aside",

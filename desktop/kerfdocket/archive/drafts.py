@@ -9,7 +9,7 @@ from kerfdocket.archive.engine import told, writing
 from kerfdocket.archive.errors import ChangedMeanwhile, NotPossible
 from kerfdocket.archive.model import Draft, IssuedSheet, Traveller
 from kerfdocket.archive.schema import DRAFT
-from kerfdocket.archive.store import Archive, issue_first, put
+from kerfdocket.archive.store import Archive, issue_anew, issue_first, put
 from kerfdocket.language import _
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "hold_draft",
     "issue_draft",
     "new_draft",
+    "reissue_draft",
     "release_draft",
     "save_draft",
 ]
@@ -109,6 +110,38 @@ def issue_draft(
     with told(_("the sheet could not be issued")), writing(archive.engine) as connection:
         _unchanged(_open(connection, draft.id), draft.version)
         traveller = issue_first(connection, number, sheet, who)
+        _end(connection, draft.id, who, "issued", number)
+        return traveller
+
+
+def reissue_draft(
+    archive: Archive,
+    draft: Draft,
+    number: str,
+    revision: str,
+    sheet: IssuedSheet,
+    who: str,
+    reason: str,
+) -> Traveller:
+    """Keep a sheet as the next revision of its number; the draft that it comes from ends with it.
+
+    Args:
+        archive: that has the draft and the number.
+        draft: as it was read.
+        number: was issued before.
+        revision: that stands on the sheet, as `Archive.next_revision` gave it.
+        sheet: to be kept.
+        who: issues it.
+        reason: why.
+
+    Raises:
+        ChangedMeanwhile: someone else saved the draft since it was read.
+        NotPossible: the draft has ended; or see `Archive.reissue`.
+        ArchiveProblem: it could not be written; nothing was kept.
+    """
+    with told(_("the sheet could not be issued")), writing(archive.engine) as connection:
+        _unchanged(_open(connection, draft.id), draft.version)
+        traveller = issue_anew(connection, number, revision, sheet, who, reason)
         _end(connection, draft.id, who, "issued", number)
         return traveller
 

@@ -23,6 +23,7 @@ __all__ = [
     "Archive",
     "default_archive",
     "digest_of",
+    "issue_anew",
     "issue_first",
     "move_one",
     "next_revision",
@@ -173,23 +174,8 @@ class Archive:
                 reason, or someone else issued that revision meanwhile.
             ArchiveProblem: it could not be written; nothing was kept.
         """
-        if not reason.strip():
-            raise NotPossible(_("a sheet is issued anew for a reason: say which"))
         with told(_("the sheet could not be issued")), writing(self.engine) as connection:
-            last = _last(connection, number)
-            if revision != next_revision(last.revision):
-                raise NotPossible(
-                    _(
-                        "{number} {revision} cannot be issued: {present} is the last one now; "
-                        "look at it, and issue yours anew",
-                        number=number,
-                        revision=revision,
-                        present=last.revision,
-                    )
-                )
-            if last.state != "withdrawn":
-                move_one(connection, last, "superseded", who, {"reason": reason.strip()})
-            return _keep(connection, number, revision, sheet, who, reason.strip())
+            return issue_anew(connection, number, revision, sheet, who, reason)
 
     def move(
         self, number: str, state: State, who: str, reason: str = "", revision: str = ""
@@ -322,6 +308,32 @@ def issue_first(connection: Connection, number: str, sheet: IssuedSheet, who: st
             )
         )
     return _keep(connection, number, _LETTERS[0], sheet, who, "")
+
+
+def issue_anew(
+    connection: Connection, number: str, revision: str, sheet: IssuedSheet, who: str, reason: str
+) -> Traveller:
+    """Keep a sheet as the next revision of its number, in the transaction of what it is for.
+
+    Raises:
+        NotPossible: see `Archive.reissue`.
+    """
+    if not reason.strip():
+        raise NotPossible(_("a sheet is issued anew for a reason: say which"))
+    last = _last(connection, number)
+    if revision != next_revision(last.revision):
+        raise NotPossible(
+            _(
+                "{number} {revision} cannot be issued: {present} is the last one now; "
+                "look at it, and issue yours anew",
+                number=number,
+                revision=revision,
+                present=last.revision,
+            )
+        )
+    if last.state != "withdrawn":
+        move_one(connection, last, "superseded", who, {"reason": reason.strip()})
+    return _keep(connection, number, revision, sheet, who, reason.strip())
 
 
 def _keep(

@@ -22,12 +22,14 @@ from kerfdocket.quantity import Measure
 from kerfdocket.storage import reason_of, write_atomically
 
 __all__ = [
+    "file_content",
     "in_order",
     "job_schema",
     "job_text",
     "load_job",
     "load_job_text",
     "raw_from_job",
+    "raw_from_text",
     "read_raw",
     "read_text",
     "save_raw",
@@ -111,7 +113,16 @@ def read_text(path: Path, name: str | None = None) -> str:
     return text.replace("\r\n", "\n")
 
 
-def _parse(text: str, origin: str) -> dict[str, Any]:
+def raw_from_text(text: str, origin: str) -> dict[str, Any]:
+    """Read the keys and values of a job file's text without judging them.
+
+    Args:
+        text: of the file.
+        origin: what the file is called in messages.
+
+    Raises:
+        JobError: it is not TOML; the line is named.
+    """
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -165,7 +176,7 @@ def read_raw(path: Path) -> dict[str, Any]:
         EnvironmentProblem: the file cannot be read.
         JobError: it is empty, binary, or not TOML; the line is named.
     """
-    return _parse(read_text(path), str(path))
+    return raw_from_text(read_text(path), str(path))
 
 
 def load_job(path: Path) -> Job:
@@ -188,7 +199,7 @@ def load_job_text(text: str, origin: str) -> Job:
     Raises:
         JobError: it is not a job; every problem is listed with its line.
     """
-    raw = _parse(text, origin)
+    raw = raw_from_text(text, origin)
     try:
         return read_job(raw)
     except JobError as error:
@@ -286,13 +297,35 @@ def in_order(raw: Mapping[str, Any], model: type[BaseModel] | None = Job) -> dic
     return ordered
 
 
+def file_content(raw: Mapping[str, Any], origin: str, onto: bytes = b"") -> bytes:
+    """Return a file of what a form holds, also when it is not yet a job.
+
+    Args:
+        raw: what to write.
+        origin: what the file is called in messages.
+        onto: what the file said when it was opened; its comments, order, line ends are kept.
+
+    Raises:
+        JobError: a text holds half of a letter, which no file can.
+    """
+    if problems := tuple(half_letters(raw)):
+        raise JobError(problems, origin)
+    mark = _BOM if onto.startswith(_BOM) else b""
+    line_end = "\r\n" if b"\r\n" in onto else "\n"
+    text = toml_text(raw, onto.removeprefix(_BOM).decode().replace("\r\n", "\n"))
+    if not onto or not _says(text, raw):
+        # A new file is put in order; and keeping comments must never cost a value.
+        text = toml_text(in_order(raw))
+    return mark + text.replace("\n", line_end).encode()
+
+
 def save_raw(raw: Mapping[str, Any], path: Path, onto: bytes = b"") -> bytes:
     """Write what a form holds, also when it is not yet a job.
 
     Args:
         raw: what to write.
         path: where to.
-        onto: what the file said when it was opened; its comments, order, line ends are kept.
+        onto: what the file said when it was opened; see `file_content`.
 
     Returns:
         What was written.
@@ -301,15 +334,7 @@ def save_raw(raw: Mapping[str, Any], path: Path, onto: bytes = b"") -> bytes:
         JobError: a text holds half of a letter, which no file can; the old file is untouched.
         EnvironmentProblem: it cannot be written; the old file is untouched.
     """
-    if problems := tuple(half_letters(raw)):
-        raise JobError(problems, str(path))
-    mark = _BOM if onto.startswith(_BOM) else b""
-    line_end = "\r\n" if b"\r\n" in onto else "\n"
-    text = toml_text(raw, onto.removeprefix(_BOM).decode().replace("\r\n", "\n"))
-    if not onto or not _says(text, raw):
-        # A new file is put in order; and keeping comments must never cost a value.
-        text = toml_text(in_order(raw))
-    content = mark + text.replace("\n", line_end).encode()
+    content = file_content(raw, str(path), onto)
     write_atomically(path, content)
     return content
 

@@ -4,7 +4,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from kerfdocket import __version__
-from kerfdocket.archive import Archive, Draft, IssuedSheet, NotPossible, Traveller, issue_draft
+from kerfdocket.archive import (
+    Archive,
+    Draft,
+    IssuedSheet,
+    NotPossible,
+    Traveller,
+    issue_draft,
+    reissue_draft,
+)
 from kerfdocket.job import Job, job_text
 from kerfdocket.language import _, language_named, speaking
 from kerfdocket.planning import Plan, make_plan, plan_json
@@ -68,6 +76,8 @@ def reissue_job(
     reason: str,
     shop: "Shop | None" = None,
     is_fillable: bool = False,
+    draft: Draft | None = None,
+    revision: str = "",
 ) -> tuple[Traveller, bytes]:
     """Keep a changed job's sheet as the next revision of its number.
 
@@ -79,6 +89,8 @@ def reissue_job(
         reason: why it is issued anew.
         shop: what the shop adds to the sheet.
         is_fillable: True puts fields on it, to be filled in on a screen.
+        draft: that it comes from, as it was read; it ends with this.
+        revision: that it is to become, where a person was told; empty takes the next one.
 
     Returns:
         The traveller, and its sheet as PDF.
@@ -86,14 +98,17 @@ def reissue_job(
     Raises:
         NotPossible: the plan has a stop, the number was never issued or is closed, there is no
             reason, or someone else issued that revision meanwhile.
+        ChangedMeanwhile: someone else saved the draft.
         ShopError: the shop's folder cannot be used.
         ArchiveProblem: it could not be written.
     """
     number = job.about.number
-    revision = archive.next_revision(number)
+    revision = revision or archive.next_revision(number)
     _refuse_stopped(make_plan(job, reference))
     sheet = _drawn(_numbered(job, number, revision), reference, shop, is_fillable)
-    return archive.reissue(number, revision, sheet, who, reason), sheet.pdf
+    if draft is None:
+        return archive.reissue(number, revision, sheet, who, reason), sheet.pdf
+    return reissue_draft(archive, draft, number, revision, sheet, who, reason), sheet.pdf
 
 
 def issued_sheet(job: Job, plan: Plan, pdf: bytes) -> IssuedSheet:

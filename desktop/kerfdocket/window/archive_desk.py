@@ -1,11 +1,13 @@
 """The archive beside the window: opened when it is first asked, in a thread of its own."""
 
+import contextlib
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from PySide6.QtCore import QObject, Qt, Signal
 
+from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import current_language, speaking
 
 if TYPE_CHECKING:
@@ -115,10 +117,17 @@ class ArchiveDesk(QObject):
         self._pool.submit(close)
         self.changed.emit()
 
-    def close(self) -> None:
-        """Wait for the question that is being answered; no answer comes after this."""
+    def close(self, last: "Callable[[Archive], object] | None" = None) -> None:
+        """Wait for the question that is being answered; no answer comes after this.
+
+        Args:
+            last: asked at the end, where the archive is open; that it fails is of no matter.
+        """
         self._is_closed = True
         self._pool.shutdown(wait=True, cancel_futures=True)
         if self._archive is not None:
+            if last is not None:
+                with contextlib.suppress(KerfdocketError):
+                    last(self._archive)
             self._archive.close()
             self._archive = None

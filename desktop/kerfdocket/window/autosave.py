@@ -2,6 +2,7 @@
 
 import contextlib
 import copy
+import dataclasses
 import datetime
 import json
 import tomllib
@@ -16,7 +17,7 @@ from PySide6.QtCore import QLockFile, QObject, QTimer, Signal
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import marked
 from kerfdocket.storage import make_folder, write_atomically
-from kerfdocket.window.document import Document
+from kerfdocket.window.document import Document, SharedDraft
 from kerfdocket.window.newest import NewestWins, ThreadCrew
 
 __all__ = ["Autosave", "Draft", "DraftFolder"]
@@ -33,15 +34,23 @@ class Draft:
         raw: what the form held.
         path: the job file that it belongs to, or None.
         when: when it was written, local time.
+        shared: the draft in the archive that it belongs to, or None.
     """
 
     file: Path
     raw: dict[str, Any]
     path: Path | None
     when: str
+    shared: SharedDraft | None = None
 
 
-def write_draft(file: Path, raw: Mapping[str, Any], path: Path | None, when: str) -> None:
+def write_draft(
+    file: Path,
+    raw: Mapping[str, Any],
+    path: Path | None,
+    when: str,
+    shared: SharedDraft | None = None,
+) -> None:
     """Write a copy of unsaved work.
 
     Raises:
@@ -49,7 +58,12 @@ def write_draft(file: Path, raw: Mapping[str, Any], path: Path | None, when: str
     """
     from kerfdocket.job import toml_text
 
-    state = {"path": str(path) if path else None, "when": when, "text": toml_text(raw)}
+    state = {
+        "path": str(path) if path else None,
+        "when": when,
+        "text": toml_text(raw),
+        "shared": dataclasses.asdict(shared) if shared else None,
+    }
     # Escaped, as a form may hold what no text file can: that copy is the only one.
     write_atomically(file, json.dumps(state).encode())
 
@@ -95,7 +109,10 @@ class DraftFolder:
             try:
                 state = json.loads(file.read_bytes())
                 path = Path(state["path"]) if state["path"] else None
-                draft = Draft(file, tomllib.loads(state["text"]), path, str(state["when"]))
+                raw, when = tomllib.loads(state["text"]), str(state["when"])
+                known = state.get("shared")
+                shared = SharedDraft(**known) if known else None
+                draft = Draft(file, raw, path, when, shared)
             except (OSError, ValueError, KeyError, TypeError):
                 with contextlib.suppress(OSError):
                     file.rename(file.with_suffix(".unreadable"))
@@ -194,7 +211,9 @@ class Autosave(QObject):
             return
         when = datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M:%S")
         raw = copy.deepcopy(document.raw)
-        self._runner.submit(1, write_draft, self._folder.own_file, raw, document.path, when)
+        self._runner.submit(
+            1, write_draft, self._folder.own_file, raw, document.path, when, document.shared
+        )
 
     def _on_succeeded(self, ticket: int, _result: object) -> None:
         if ticket:

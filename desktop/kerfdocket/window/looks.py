@@ -4,7 +4,15 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QColor, QFont, QPaintEvent, QPalette, QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QSizePolicy, QStylePainter, QWidget
+from PySide6.QtWidgets import (
+    QDialogButtonBox,
+    QGridLayout,
+    QLabel,
+    QPushButton,
+    QSizePolicy,
+    QStylePainter,
+    QWidget,
+)
 
 __all__ = [
     "ElidedLabel",
@@ -12,6 +20,7 @@ __all__ = [
     "em",
     "heading_font",
     "is_dark",
+    "make_default",
     "severity_colour",
     "wrapped",
 ]
@@ -47,6 +56,14 @@ def severity_colour(severity: str, palette: QPalette) -> QColor:
     table = _ON_DARK if is_dark(palette) else _ON_LIGHT
     known = table.get(severity)
     return QColor(known) if known else palette.color(QPalette.ColorRole.WindowText)
+
+
+def make_default(button: QPushButton, buttons: QDialogButtonBox) -> None:
+    """Let Enter press one button of a box, and no other while that one cannot be pressed."""
+    for one in buttons.buttons():
+        if isinstance(one, QPushButton):
+            one.setAutoDefault(one is button)
+    button.setDefault(True)
 
 
 def wrapped(text: str = "") -> QLabel:

@@ -4,7 +4,7 @@ What takes time to load (the job's models, Qt's PDF parts, reference tables, the
 is loaded after the first paint, hence the imports inside methods.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from kerfdocket.window.autosave import Autosave
     from kerfdocket.window.messages import Messages
     from kerfdocket.window.newest import NewestWins
+    from kerfdocket.window.office import Office
     from kerfdocket.window.panes import Panes
     from kerfdocket.window.values import ValuesDialog
     from kerfdocket.window.work import WorkDialog
@@ -106,12 +107,13 @@ class MainWindow(QMainWindow):
         self._panes: Panes | None = None
         self._values: ValuesDialog | None = None
         self._work: WorkDialog | None = None
-        self._desk: ArchiveDesk | None = None
         self._archive: ArchiveSide | None = None
         self._autosave: Autosave | None = None
         self._building: Iterator[None] = iter(())
         self._planner: NewestWins | None = None
         self._drawer: NewestWins | None = None
+        self._desk: ArchiveDesk | None = None
+        self._office: Office | None = None
         self._debounce = QTimer(self)
         self._debounce.setSingleShot(True)
         self._debounce.setInterval(debounce_ms)
@@ -158,6 +160,41 @@ class MainWindow(QMainWindow):
         """Who draws sheets, once the window is painted."""
         assert self._drawer is not None
         return self._drawer
+
+    @property
+    def desk(self) -> "ArchiveDesk":
+        """Asks the archive, which is opened with the first question."""
+        if self._desk is None:
+            from kerfdocket.window.archive_desk import ArchiveDesk
+
+            self._desk = ArchiveDesk(self._services.archive_place, self)
+        return self._desk
+
+    @property
+    def office(self) -> "Office":
+        """Issues and shares what the form holds; made when it is first needed."""
+        if self._office is None:
+            from kerfdocket.window.host import Host
+            from kerfdocket.window.office import Office
+
+            self._office = Office(
+                Host(
+                    parent=self,
+                    bar=self.statusBar(),
+                    services=self._services,
+                    messages=self._messages,
+                    desk=self.desk,
+                    crew=self.sheet_crew,
+                    document=lambda: self._document,
+                    show_document=self._set_document,
+                    follow=self._on_stated,
+                    kept=self._on_kept,
+                    may_leave=self._may_leave,
+                    report=self._report,
+                    doings_changed=self._update_sheet_actions,
+                )
+            )
+        return self._office
 
     @property
     def _messages(self) -> "Messages":
@@ -211,13 +248,7 @@ class MainWindow(QMainWindow):
         file_menu.addSeparator()
         file_menu.addAction(quit_action)
 
-        self._archive_menu = self._menu(marked("&Archive"))
-        self._archive_menu.addAction(
-            self._action(
-                marked("&Open the archive…"), QKeySequence("Ctrl+Shift+A"), self.show_archive
-            )
-        )
-
+        self._make_archive_menu()
         self._go_menu = self._menu(marked("&Go to"))
 
         self._view_menu = self._menu(marked("&View"))
@@ -261,10 +292,40 @@ class MainWindow(QMainWindow):
             self.save_as_action,
         ):
             action.setEnabled(False)
-        self._go_menu.setEnabled(False)
         self._archive_menu.setEnabled(False)
+        self._go_menu.setEnabled(False)
         self._view_menu.setEnabled(False)
         self._update_sheet_actions()
+
+    def _make_archive_menu(self) -> None:
+        self._archive_menu = self._menu(marked("&Archive"))
+        none = QKeySequence()
+        self.issue_action = self._action(
+            marked("&Issue the sheet…"), QKeySequence("Ctrl+I"), self.issue
+        )
+        self.print_issued_action = self._action(
+            marked("&Print the issued sheet…"), none, self.print_issued
+        )
+        self.share_action = self._action(
+            marked("Save as shared &draft"), none, lambda: self.office.save_draft()
+        )
+        self.open_shared_action = self._action(
+            marked("Open &shared draft…"), none, lambda: self.office.drafts.show_list()
+        )
+        self.person_action = self._action(
+            marked("Your &name…"), none, lambda: self.office.ask_name()
+        )
+        self._archive_menu.addAction(
+            self._action(
+                marked("&Open the archive…"), QKeySequence("Ctrl+Shift+A"), self.show_archive
+            )
+        )
+        self._archive_menu.addSeparator()
+        self._archive_menu.addActions([self.issue_action, self.print_issued_action])
+        self._archive_menu.addSeparator()
+        self._archive_menu.addActions([self.share_action, self.open_shared_action])
+        self._archive_menu.addSeparator()
+        self._archive_menu.addAction(self.person_action)
 
     def _fill_go_menu(self) -> None:
         from kerfdocket.window.layout import PANELS
@@ -344,6 +405,11 @@ class MainWindow(QMainWindow):
     def _update_sheet_actions(self) -> None:
         for action in (self.print_action, self.export_action):
             action.setEnabled(self.is_current)
+        is_busy = self._office is not None and self._office.is_busy
+        is_stopped = self._plan is None or self._plan.is_stopped
+        self.issue_action.setEnabled(self.is_current and not is_stopped and not is_busy)
+        self.print_issued_action.setEnabled(self._document.issued is not None)
+        self.share_action.setEnabled(not is_busy)
 
     # Getting ready, a piece at a time
 
@@ -405,8 +471,8 @@ class MainWindow(QMainWindow):
         self._fill_go_menu()
         self._fill_units_menu()
         self._fill_language_menu()
-        self._view_menu.setEnabled(True)
         self._archive_menu.setEnabled(True)
+        self._view_menu.setEnabled(True)
         self.setAcceptDrops(True)
         self.planner.submit(_WARM_UP, self._services.warm_up)
         if not self._offer_drafts(drafts) and self._argv_file is not None:
@@ -424,11 +490,13 @@ class MainWindow(QMainWindow):
                 content = b""
                 if draft.path is not None and draft.path.is_file():
                     content = draft.path.read_bytes()
-                document = Document(draft.raw, draft.path, content)
+                document = Document(draft.raw, draft.path, content, draft.shared)
                 document.mark_unsaved()
                 self._set_document(document)
                 assert self._autosave is not None
                 self._autosave.take_over(draft)
+                if draft.shared is not None:
+                    self.office.drafts.resume(draft.shared)
                 is_restored = True
             else:
                 drafts.settle(draft, is_done=answer == "discard")
@@ -479,7 +547,7 @@ class MainWindow(QMainWindow):
             action.setChecked(action.data() == current_language().code)
         self._reviewed.setText(review_note())
         self._reviewed.setVisible(bool(review_note()))
-        if not self._document.is_changed and self._document.path is None:
+        if self._document.is_new:
             kept = {key: self._document.raw[key] for key in self._document.raw if key != "language"}
             self._document = Document({**kept, **new_raw(current_language())})
         last, self._plan, self._plan_revision = self._plan, None, -1
@@ -524,6 +592,22 @@ class MainWindow(QMainWindow):
         self._tell_dialogs(None)
         self.panes.sheet.clear()
         self._changed()
+
+    def _on_stated(self, wheres: Sequence[str]) -> None:
+        """Show what was stated elsewhere than in the form."""
+        for where in wheres:
+            self.panes.form.field(where).load(self._document)
+        self._changed()
+
+    def _on_kept(self) -> None:
+        """Follow up that the document was saved, or belongs elsewhere than before."""
+        self._update_title()
+        if self._autosave is not None:
+            if self._document.is_changed:
+                self._autosave.touch()
+            else:
+                self._autosave.forget()
+        self._update_sheet_actions()
 
     def _on_edited(self, where: str, value: object) -> None:
         self._document.set_value(where, value)
@@ -571,8 +655,11 @@ class MainWindow(QMainWindow):
         self._check()
 
     def _update_title(self) -> None:
-        self.setWindowTitle(f"{self._document.name}[*] – Kerfdocket")
+        name = self._document.name.replace("[*]", "[*][*]")  # Qt's mark of what is unsaved
+        self.setWindowTitle(f"{name}[*] – Kerfdocket")
         self.setWindowModified(self._document.is_changed)
+        if self._office is not None:
+            self._office.follow()
 
     # Checking, planning, drawing
 
@@ -626,9 +713,20 @@ class MainWindow(QMainWindow):
         self._tell_dialogs(plan)
         self.panes.form.show_findings(plan.findings)
         self._show_rows()
-        self.drawer.submit(self._revision, self._services.sheet, sheet_plan)
+        if self._document.is_as_issued:
+            self._show_issued()
+        else:
+            self.drawer.submit(self._revision, self._services.sheet, sheet_plan)
         self._show_state()
         self.planned.emit(plan)
+
+    def _show_issued(self) -> None:
+        """Show the sheet as it was issued, bit for bit: one drawn anew is another file."""
+        assert self._document.issued is not None
+        self.drawer.drop_waiting()
+        self._on_drawn(self._revision, self._document.issued.pdf)
+        if not self.drawer.is_busy:
+            self.settled.emit()
 
     def _on_planner_failed(self, ticket: int, error: Any) -> None:
         if ticket in {_IMPORT, _WARM_UP}:
@@ -645,8 +743,8 @@ class MainWindow(QMainWindow):
             self.settled.emit()
 
     def _on_drawn(self, ticket: int, result: Any) -> None:
-        if ticket == _WARM_UP:
-            return
+        if ticket == _WARM_UP or ticket < self._sheet_revision:
+            return  # or what was issued is shown, and this was begun before
         self._sheet_revision = ticket
         self.panes.sheet.show_pdf(result)
         self._show_state()
@@ -704,6 +802,17 @@ class MainWindow(QMainWindow):
             sheet = _("Drawing the sheet …")
             if self.is_current:
                 sheet = _("The sheet matches the form.")
+            if self.is_current and self._document.issued is not None:
+                name = self._document.issued.name
+                if self._document.is_as_issued:
+                    sheet = _("This is {name} as it was issued.", name=name)
+                elif self._document.is_unlike_issued:
+                    is_warning = True
+                    sheet = _(
+                        "The sheet matches the form, but {name} was issued otherwise: issue it "
+                        "anew before anyone cuts by it.",
+                        name=name,
+                    )
         self.panes.set_state(results, sheet, is_warning=is_warning)
         self._update_sheet_actions()
 
@@ -753,7 +862,7 @@ class MainWindow(QMainWindow):
 
     def new_job(self) -> None:
         """Begin an empty job in the units that were last in use; asks about unsaved changes."""
-        if not self._may_leave():
+        if not self._may_leave(self.new_job):
             return
         from kerfdocket.window.units import system_of
 
@@ -774,21 +883,15 @@ class MainWindow(QMainWindow):
         Returns:
             True if the form shows the file now, mistakes and all.
         """
-        from kerfdocket.job import JobError, read_job
+        from kerfdocket.window.opening import refuse_unmendable
 
         try:
             loaded = self._services.load(path)
-            try:
-                # Only what no field can mend keeps a file out: not a job file, or a newer format.
-                if loaded.raw.get("kerfdocket-job") != 1:
-                    read_job(loaded.raw)
-            except JobError as error:
-                general = tuple(p for p in error.problems if p.where in {"", "kerfdocket-job"})
-                raise JobError(general or error.problems, str(path)) from error
+            refuse_unmendable(loaded.raw, str(path))
         except KerfdocketError as error:
             self._report(_("{file} cannot be opened.", file=path.name), error)
             return False
-        if not self._may_leave():
+        if not self._may_leave(partial(self.open_path, path)):
             return False
         if loaded.is_carried:
             document = Document(loaded.raw)
@@ -803,7 +906,14 @@ class MainWindow(QMainWindow):
         return True
 
     def save(self) -> bool:
-        """Save to the job's file, or ask for one; works with mistakes in the form, too."""
+        """Save to the job's file, or ask for one; works with mistakes in the form, too.
+
+        Returns:
+            True if it is saved now; a shared draft is saved in a moment.
+        """
+        if self._document.shared is not None:
+            self.office.save_draft()
+            return False
         if self._document.path is None:
             return self.save_as()
         return self._save_to(self._document.path)
@@ -878,14 +988,25 @@ class MainWindow(QMainWindow):
         if self._job is not None and self._is_ready:
             self._debounce.start()
 
+    def issue(self) -> None:
+        """Ask what is needed, and issue the sheet of what the form says."""
+        if self.issue_action.isEnabled() and self._job is not None:
+            self.office.issuing.begin(self._job)
+
+    def print_issued(self) -> None:
+        """Print the sheet that was last issued of the document, whatever the form says by now."""
+        if self._document.issued is not None:
+            self._print(self._document.issued.pdf)
+
     def print_sheet(self) -> None:
         """Ask for a printer and print the sheet."""
-        if not self.is_current:
-            return
-        from kerfdocket.window.printing import ask_printer, print_pdf
+        if self.is_current:
+            self._print(self.panes.sheet.pdf)
 
-        pdf = self.panes.sheet.pdf
-        printer = ask_printer(self.panes.sheet.document.pageCount(), self)
+    def _print(self, pdf: bytes) -> None:
+        from kerfdocket.window.printing import ask_printer, page_count, print_pdf
+
+        printer = ask_printer(page_count(pdf), self)
         if printer is None:
             return
         try:
@@ -895,10 +1016,20 @@ class MainWindow(QMainWindow):
             return
         self.statusBar().showMessage(_("The sheet went to the printer."))
 
-    def _may_leave(self) -> bool:
+    def _may_leave(self, again: Callable[[], object]) -> bool:
+        """Ask what becomes of unsaved changes, and wait for what is being done with the document.
+
+        Args:
+            again: done later, where the archive is asked first.
+        """
+        if self._office is not None and self._office.must_wait(again):
+            return False
         if not self._document.is_changed:
             return True
         answer = self._messages.ask_unsaved(self._document.name)
+        if answer == "save" and self._document.shared is not None:
+            self.office.save_draft(again)
+            return False
         if answer == "save":
             return self.save()
         if answer == "discard" and self._autosave is not None:
@@ -911,15 +1042,6 @@ class MainWindow(QMainWindow):
         )
 
     # The archive
-
-    @property
-    def desk(self) -> "ArchiveDesk":
-        """Who asks the archive."""
-        if self._desk is None:
-            from kerfdocket.window.archive_desk import ArchiveDesk
-
-            self._desk = ArchiveDesk(self._services.archive_place, self)
-        return self._desk
 
     @property
     def archive(self) -> "ArchiveSide":
@@ -970,7 +1092,7 @@ class MainWindow(QMainWindow):
         except KerfdocketError as error:
             self._report(_("The job of {name} cannot be opened.", name=name), error)
             return False
-        if not self._may_leave():
+        if not self._may_leave(partial(self.open_archived, name, text)):
             return False
         document = Document(raw)
         document.mark_unsaved()
@@ -1019,9 +1141,12 @@ class MainWindow(QMainWindow):
         self._is_shut_down = True
         self._step.stop()
         self._debounce.stop()
-        for work in (self._archive, self._desk, self._drawer, self._planner):
+        for work in (self._archive, self._drawer, self._planner):
             if work is not None:
                 work.close()
+        last = self._office.close() if self._office is not None else None
+        if self._desk is not None:
+            self._desk.close(last)
         if self._autosave is not None:
             self._autosave.close(keep=keep_copy)
 
@@ -1053,7 +1178,7 @@ class MainWindow(QMainWindow):
             QTimer.singleShot(0, self, partial(self._take_dropped, paths))
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        if not self._may_leave():
+        if not self._may_leave(self.close):
             event.ignore()
             return
         self.hide()

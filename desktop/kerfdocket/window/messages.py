@@ -9,7 +9,13 @@ from typing import Literal
 
 from PySide6.QtCore import QObject, Qt, Signal
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import (
+    QAbstractButton,
+    QFileDialog,
+    QInputDialog,
+    QMessageBox,
+    QWidget,
+)
 
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _
@@ -128,6 +134,71 @@ class Messages:
             _("Take {key} out of the job?", key=key),
             _("What it says goes with the next saving."),
             _("Take it out"),
+        )
+
+    def ask_person(self, known: str) -> str:
+        """Ask what the person is called, as colleagues are told; empty if they would not say."""
+        dialog = QInputDialog(self._parent)
+        dialog.setWindowTitle("Kerfdocket")
+        dialog.setLabelText(
+            _("Your name, as it stands beside what you issue, save or open in the archive:")
+        )
+        dialog.setTextValue(known)
+        return dialog.textValue() if dialog.exec() else ""
+
+    def ask_open_held(self, name: str, who: str, since: str, *, is_old: bool) -> bool:
+        """Ask whether to open a draft that someone else has open."""
+        more = _(
+            "What you both save is kept: whoever saves second is told, and nothing is written over."
+        )
+        if is_old:
+            more = _("That is long ago: perhaps it was never closed, as after a crash.")
+        return self._ask_yes(
+            _("{who} has {name} open since {when}.", who=who, name=name, when=since),
+            more,
+            _("Open it all the same"),
+        )
+
+    def ask_draft_conflict(
+        self, name: str, reason: str, *, can_look: bool
+    ) -> Literal["own", "look", "go on"]:
+        """Ask what becomes of the form's work on a draft that is another by now, or none."""
+        box = self._box(
+            QMessageBox.Icon.Question,
+            _("{name} is not what it was when it was opened here.", name=name),
+            _("{reason}\n\nWhat you typed is still in the form, and is not saved.", reason=reason),
+        )
+        own = box.addButton(_("Keep mine as a draft of its own"), QMessageBox.ButtonRole.AcceptRole)
+        look: QAbstractButton | None = None
+        if can_look:
+            look = box.addButton(
+                _("Keep mine so, and look at theirs"), QMessageBox.ButtonRole.AcceptRole
+            )
+        go_on = box.addButton(_("Go on editing"), QMessageBox.ButtonRole.RejectRole)
+        box.setDefaultButton(own)
+        box.setEscapeButton(go_on)
+        box.exec()
+        if box.clickedButton() is own:
+            return "own"
+        return "look" if look is not None and box.clickedButton() is look else "go on"
+
+    def ask_drop(self, name: str, held_by: str) -> bool:
+        """Ask whether a shared draft is to be one no more."""
+        more = _("It is no longer listed for anyone. The archive keeps what it said.")
+        if held_by:
+            more = _("{who} has it open now. {more}", who=held_by, more=more)
+        return self._ask_yes(_("Drop the shared draft {name}?", name=name), more, _("Drop it"))
+
+    def ask_wait(self, doing: str) -> bool:
+        """Ask whether to wait for what is being done; False gives it up."""
+        give_up = _("Do not wait")
+        return not self._ask_yes(
+            doing,
+            _(
+                "It is not done yet. If the window does not wait for it, look in the archive "
+                "whether it was done."
+            ),
+            give_up,
         )
 
     def ask_open_path(self, folder: Path) -> Path | None:

@@ -1,5 +1,8 @@
 """A sheet to a printer."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QRectF, QSize
 from PySide6.QtGui import QPageSize, QPainter
 from PySide6.QtPdf import QPdfDocument
@@ -9,7 +12,7 @@ from PySide6.QtWidgets import QWidget
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _
 
-__all__ = ["ask_printer", "print_pdf"]
+__all__ = ["ask_printer", "page_count", "print_pdf"]
 
 _DPI = 300  # sharp enough for the smallest print of a sheet, and quick
 
@@ -26,17 +29,36 @@ def ask_printer(pages: int, parent: QWidget) -> QPrinter | None:
     return printer if dialog.exec() else None
 
 
+@contextmanager
+def _opened(pdf: bytes) -> Iterator[QPdfDocument]:
+    buffer = QBuffer()
+    buffer.setData(QByteArray(pdf))
+    buffer.open(QIODevice.OpenModeFlag.ReadOnly)
+    document = QPdfDocument()
+    document.load(buffer)
+    try:
+        yield document
+    finally:
+        document.close()
+
+
+def page_count(pdf: bytes) -> int:
+    """Return how many pages a sheet has."""
+    with _opened(pdf) as document:
+        return document.pageCount()
+
+
 def print_pdf(pdf: bytes, printer: QPrinter) -> None:
     """Print a sheet, each page as large as the paper takes it.
 
     Raises:
         EnvironmentProblem: the printer cannot be used.
     """
-    buffer = QBuffer()
-    buffer.setData(QByteArray(pdf))
-    buffer.open(QIODevice.OpenModeFlag.ReadOnly)
-    document = QPdfDocument()
-    document.load(buffer)
+    with _opened(pdf) as document:
+        _print(document, printer)
+
+
+def _print(document: QPdfDocument, printer: QPrinter) -> None:
     printer.setResolution(_DPI)
     printer.setFullPage(True)
     first = max(printer.fromPage(), 1)
@@ -57,7 +79,6 @@ def print_pdf(pdf: bytes, printer: QPrinter) -> None:
             _draw_page(document, page - 1, printer, painter)
     finally:
         painter.end()
-        document.close()
 
 
 def _draw_page(document: QPdfDocument, page: int, printer: QPrinter, painter: QPainter) -> None:

@@ -108,6 +108,7 @@ class IssueOrder:
         reason: why it is issued anew; empty issues a number for the first time.
         is_fillable: True puts fields on the sheet, to be filled in on a screen.
         draft: that it comes from, as it was read.
+        revision: that it becomes where it is issued anew, as the person was told; empty: the next.
     """
 
     place: str
@@ -117,6 +118,7 @@ class IssueOrder:
     reason: str = ""
     is_fillable: bool = False
     draft: "Draft | None" = None
+    revision: str = ""
 
 
 @dataclass(frozen=True)
@@ -158,6 +160,8 @@ def issue_sheet(order: IssueOrder) -> IssueAnswer:
                 order.reason,
                 shop,
                 order.is_fillable,
+                order.draft,
+                order.revision,
             )
         else:
             made = issue_job(

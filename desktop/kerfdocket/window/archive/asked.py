@@ -69,17 +69,6 @@ class ArchiveMessages(Messages):
     def _line(self, title: str, more: str, name: str, yes: str, text: str = "") -> str | None:
         return _Line(title, more, name, yes, text, self._parent).ask()
 
-    def ask_person(self, known: str) -> str:
-        """Ask who does something; empty if they would not say."""
-        given = self._line(
-            _("Who are you?"),
-            _("Your name stands beside what you do in the archive."),
-            _("Your name"),
-            _("Go on"),
-            known,
-        )
-        return given or ""
-
     def ask_withdraw_reason(self, name: str) -> str | None:
         """Ask why a traveller is withdrawn."""
         return self._line(

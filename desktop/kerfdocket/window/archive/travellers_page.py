@@ -295,10 +295,9 @@ class TravellersPage(QWidget):
         doing = _("{name} cannot be printed.", name=full_name(one))
 
         def done(pdf: bytes) -> None:
-            from kerfdocket.window.printing import ask_printer, print_pdf
+            from kerfdocket.window.printing import ask_printer, page_count, print_pdf
 
-            # A sheet has two pages; the dialog lets one choose among them.
-            printer = ask_printer(_pages_in(pdf), self.window())
+            printer = ask_printer(page_count(pdf), self.window())
             if printer is None:
                 return
             try:
@@ -342,17 +341,3 @@ class TravellersPage(QWidget):
         first = self.view.rowAt(0)
         last = self.view.rowAt(room.height() - 1)
         return first, last if last >= 0 else self.model.rowCount() - 1
-
-
-def _pages_in(pdf: bytes) -> int:
-    from PySide6.QtCore import QBuffer, QByteArray, QIODevice
-    from PySide6.QtPdf import QPdfDocument
-
-    buffer = QBuffer()
-    buffer.setData(QByteArray(pdf))
-    buffer.open(QIODevice.OpenModeFlag.ReadOnly)
-    document = QPdfDocument()
-    document.load(buffer)
-    count = document.pageCount()
-    document.close()
-    return count
