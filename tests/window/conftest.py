@@ -32,6 +32,7 @@ class Answers(Messages):
         self.restore: Any = "restore"
         self.overwrite = False
         self.take_out = True
+        self.take = True
         self.path: Path | None = None
         self.person = "Ann"
         self.open_held = True
@@ -81,6 +82,10 @@ class Answers(Messages):
     def ask_wait(self, doing: str) -> bool:
         self.asked.append(f"wait: {doing}")
         return self.wait
+
+    def ask_take(self, count: int, name: str) -> bool:
+        self.asked.append(f"take {count} {name}")
+        return self.take
 
     def ask_open_path(self, folder: Path) -> Path | None:
         self.asked.append(f"open in {folder.name}")

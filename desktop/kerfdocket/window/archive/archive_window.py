@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QSize, Qt, Signal
 from PySide6.QtGui import (
     QCloseEvent,
     QDragEnterEvent,
@@ -340,6 +340,12 @@ class ArchiveWindow(QMainWindow):
             event.setDropAction(Qt.DropAction.CopyAction)
             event.accept()
             self.take(paths)
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        # The name may have been given elsewhere meanwhile.
+        if event.type() == QEvent.Type.ActivationChange and not self.who.hasFocus():
+            self.who.setText(self._side.who)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         # It stays: the next time it is opened as it was left.

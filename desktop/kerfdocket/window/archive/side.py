@@ -81,7 +81,9 @@ class ArchiveSide(QObject):
         self._own_messages = messages
         self._window: ArchiveWindow | None = None
         self._preferences = services.preferences()
-        self.intake = Intake(services.archive_place, lambda: self.who, reader, self)
+        self.intake = Intake(
+            services.archive_place, lambda: self.who or _("the scanner"), reader, self
+        )
         self.intake.changed.connect(desk.changed)
         self.intake.came.connect(self._on_came)
         self.intake.troubled.connect(self._on_troubled)
