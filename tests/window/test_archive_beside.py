@@ -18,18 +18,16 @@ from kerfdocket.window.archive.page_reader import PageReader
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.preferences import remember
 from window import scans
+from window.archived import CHECKS, drop, dropped
 from window.conftest import WAIT_MS, Answers
 from window.helpers import fill_in
-from window.test_archive_window import CHECKS, drop, dropped, place, planned
-
-__all__ = ["place", "planned"]  # fixtures
 
 OpenWindow = Callable[..., MainWindow]
 
 
 @pytest.fixture
-def main(open_window: OpenWindow, place: Path) -> MainWindow:
-    return open_window(archive_place=lambda: str(place))
+def main(open_window: OpenWindow, archive_file: Path) -> MainWindow:
+    return open_window(archive_place=lambda: str(archive_file))
 
 
 def settle(qtbot: QtBot, main: MainWindow) -> None:
@@ -123,7 +121,7 @@ def test_a_job_of_the_archive_goes_into_the_form_and_unsaved_work_is_asked_about
 
 
 def test_scans_dropped_on_the_main_window_are_asked_about_until_the_archive_is_open(
-    qtbot: QtBot, main: MainWindow, answers: Answers, tmp_path: Path, place: Path
+    qtbot: QtBot, main: MainWindow, answers: Answers, tmp_path: Path, archive_file: Path
 ) -> None:
     scan, job = tmp_path / "s.png", tmp_path / "job.toml"
     scan.write_bytes(scans.scan(f"KD-2:A:F:{CHECKS['KD-2']}"))
@@ -143,18 +141,18 @@ def test_scans_dropped_on_the_main_window_are_asked_about_until_the_archive_is_o
     qtbot.waitUntil(lambda: len(main.archive.intake.outcomes) == 2, timeout=WAIT_MS)
     settle(qtbot, main)
     assert len(answers.asked) == 2
-    archive = open_archive(place)
+    archive = open_archive(archive_file)
     assert [page.side for page in pages_of(archive, "KD-2")] == ["F", "B"]
     archive.close()
 
 
 def test_the_scanners_folder_is_watched_without_the_archives_window(
-    qtbot: QtBot, open_window: OpenWindow, services: Services, tmp_path: Path, place: Path
+    qtbot: QtBot, open_window: OpenWindow, services: Services, tmp_path: Path, archive_file: Path
 ) -> None:
     folder = tmp_path / "scanner"
     folder.mkdir()
     remember(services.preferences(), "scanner", str(folder))
-    main = open_window(archive_place=lambda: str(place))
+    main = open_window(archive_place=lambda: str(archive_file))
     assert main.archive.intake.folder == folder
     use_fake_reader(main)
     settle(qtbot, main)

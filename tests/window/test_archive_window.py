@@ -3,23 +3,17 @@
 import dataclasses
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
-from PIL import Image
-from PySide6.QtCore import QEvent, QMimeData, QPointF, Qt, QUrl
-from PySide6.QtGui import QDragEnterEvent, QDropEvent
+from PySide6.QtCore import QEvent, Qt
 from PySide6.QtWidgets import QApplication, QLineEdit
 from pytestqt.qtbot import QtBot
 
-from jobs import SAMPLES
 from kerfdocket.archive import (
     Archive,
-    IssuedSheet,
     actuals_of,
-    keep_pages,
     open_archive,
     pages_of,
     record_actuals,
@@ -27,12 +21,9 @@ from kerfdocket.archive import (
 )
 from kerfdocket.archive.paged import PagedRows
 from kerfdocket.errors import KerfdocketError
-from kerfdocket.job import Job, load_job
+from kerfdocket.job import Job
 from kerfdocket.language import language_named, set_language
-from kerfdocket.office import issued_sheet
-from kerfdocket.planning import Plan, make_plan
-from kerfdocket.planning.page_code import PageCode
-from kerfdocket.reference import load_reference
+from kerfdocket.planning import Plan
 from kerfdocket.window import Services
 from kerfdocket.window.archive.actuals_dialog import ActualsDialog
 from kerfdocket.window.archive.archive_window import ArchiveWindow
@@ -42,10 +33,9 @@ from kerfdocket.window.archive.side import ArchiveSide
 from kerfdocket.window.archive.travellers_model import PAGE_ROWS
 from kerfdocket.window.archive_desk import ArchiveDesk
 from kerfdocket.window.newest import ThreadCrew
-from window import fakes, scans
+from window import scans
+from window.archived import CHECKS, drop, dropped, sheet_of
 from window.conftest import WAIT_MS
-
-CHECKS = {"KD-1": "AAAAAAAAAA", "KD-2": "BBBBBBBBBB", "KD-3": "CCCCCCCCCC"}
 
 
 class Answers(ArchiveMessages):
@@ -104,56 +94,13 @@ class Answers(ArchiveMessages):
         return self.place
 
 
-def picture(colour: str = "white") -> bytes:
-    out = BytesIO()
-    Image.new("RGB", (60, 80), colour).save(out, "PNG")
-    return out.getvalue()
-
-
-@pytest.fixture(scope="module")
-def planned() -> tuple[Job, Plan]:
-    job = load_job(SAMPLES / "base-plates-12mm.toml")
-    return job, make_plan(job, load_reference())
-
-
-def sheet_of(planned: tuple[Job, Plan], number: str, **facts: str) -> IssuedSheet:
-    job, plan = planned
-    about = job.about.model_copy(update={"number": number, "revision": "A"})
-    numbered = job.model_copy(update={"about": about})
-    plan = dataclasses.replace(plan, job=numbered)
-    made = issued_sheet(numbered, plan, fakes.pdf_of(f"front {number}", f"back {number}"))
-    return dataclasses.replace(made, facts={**made.facts, **facts}, check=CHECKS[number])
-
-
 @pytest.fixture
-def place(tmp_path: Path, planned: tuple[Job, Plan]) -> Path:
-    """Three travellers: one that came back with two pages, one on the floor, one issued anew."""
-    path = tmp_path / "archive" / "a.sqlite"
-    archive = open_archive(path)
-    archive.issue("KD-1", sheet_of(planned, "KD-1", title="Winch bed"), "F")
-    archive.issue("KD-2", sheet_of(planned, "KD-2", title="Ribs", customer="Tidal Works"), "F")
-    archive.move("KD-2", "on the floor", "F")
-    archive.issue("KD-3", sheet_of(planned, "KD-3", title="Lugs"), "F")
-    newer = dataclasses.replace(sheet_of(planned, "KD-3", title="Lugs"), check="DDDDDDDDDD")
-    archive.reissue("KD-3", "B", newer, "F", "The plate is thicker.")
-    for side, colour in (("F", "white"), ("B", "grey")):
-        page = scans.Read(0, (PageCode("KD-1", "A", side, CHECKS["KD-1"]),))
-        keep_pages(archive, picture(colour), f"{side}.png", [page], "F")
-    record_actuals(
-        archive, "KD-1", "A", {"nozzle_pressure": "about five", "remarks": "one\ntwo"}, "F"
-    )
-    keep_pages(archive, picture("red"), "whose.png", [scans.Read(0)], "F")
-    archive.close()
-    return path
-
-
-@pytest.fixture
-def open_again(place: Path) -> Iterator[Callable[[], Archive]]:
+def open_again(archive_file: Path) -> Iterator[Callable[[], Archive]]:
     """Look at the archive from outside."""
     opened: list[Archive] = []
 
     def look() -> Archive:
-        opened.append(open_archive(place))
+        opened.append(open_archive(archive_file))
         return opened[-1]
 
     yield look
@@ -171,14 +118,15 @@ OpenSide = Callable[..., ArchiveSide]
 
 @pytest.fixture
 def open_side(
-    qapp: QApplication, services: Services, place: Path, asked: Answers
+    qapp: QApplication, services: Services, archive_file: Path, asked: Answers
 ) -> Iterator[OpenSide]:
     """Make all of the archive but the main window; all of it is ended afterwards."""
     opened: list[tuple[ArchiveSide, ArchiveDesk]] = []
 
     def open_one(read: Any = scans.read_lines, **changes: Any) -> ArchiveSide:
         changed = dataclasses.replace(
-            services, **{"archive_place": lambda: _remembered(services) or str(place), **changes}
+            services,
+            **{"archive_place": lambda: _remembered(services) or str(archive_file), **changes},
         )
         desk = ArchiveDesk(changed.archive_place)
         side = ArchiveSide(
@@ -388,27 +336,17 @@ def test_of_many_thousands_only_what_is_in_sight_is_fetched_and_never_here(
 def _fill(place: Path, count: int) -> None:
     """Travellers without a chain: only the list is looked at."""
     from kerfdocket.archive.engine import writing
-    from kerfdocket.archive.schema import CONTENT, FACTS, TRAVELLER
 
+    facts = "title, customer, drawing, grade, thickness, nozzle, gas, date"
     archive = open_archive(place)
     with writing(archive.engine) as connection:
-        connection.execute(CONTENT.insert().values(digest="0" * 64, bytes=b""))
-        connection.execute(
-            TRAVELLER.insert(),
-            [
-                {
-                    "number": f"N-{at:06}",
-                    "revision": "A",
-                    "state": "issued",
-                    "issued_at": "2026-11-25T08:00:00+00:00",
-                    "reason": "",
-                    "job": "0" * 64,
-                    "plan": "0" * 64,
-                    "pdf": "0" * 64,
-                    **dict.fromkeys(FACTS, ""),
-                }
-                for at in range(1, count + 1)
-            ],
+        connection.exec_driver_sql("INSERT INTO content VALUES ('0', '')")
+        connection.exec_driver_sql(
+            "WITH RECURSIVE n(at) AS (SELECT 1 UNION ALL SELECT at + 1 FROM n WHERE at < ?) "
+            f"INSERT INTO traveller (number, revision, state, issued_at, reason, job, plan, pdf, "
+            f"{facts}) SELECT printf('N-%06d', at), 'A', 'issued', '2026-11-25T08:00:00+00:00', "
+            "'', '0', '0', '0', '', '', '', '', '', '', '', '' FROM n",
+            (count,),
         )
     archive.close()
 
@@ -547,6 +485,10 @@ def entering(qtbot: QtBot, window: ArchiveWindow) -> ActualsDialog:
     return window.findChildren(ActualsDialog)[-1]
 
 
+def is_open(window: ArchiveWindow) -> bool:
+    return any(dialog.isVisible() for dialog in window.findChildren(ActualsDialog))
+
+
 def test_values_are_entered_kept_as_typed_and_compared(
     qtbot: QtBot, window: ArchiveWindow, open_again: Callable[[], Archive]
 ) -> None:
@@ -567,7 +509,7 @@ def test_values_are_entered_kept_as_typed_and_compared(
     assert "kept as it is written" in dialog.places["cutter_time"].problem.text()
     qtbot.mouseClick(dialog.save_button, Qt.MouseButton.LeftButton)
     settle(qtbot, window._side)
-    assert not dialog.isVisible()
+    assert not is_open(window)
     kept = actuals_of(open_again(), "KD-1", "A")
     assert kept == {
         "nozzle_pressure": "about five",
@@ -605,9 +547,11 @@ def test_nothing_typed_is_lost_where_saving_fails(
     asked.is_sure = False
     dialog.reject()
     assert dialog.isVisible()
+    assert not window._side.may_leave()
     asked.is_sure = True
+    assert window._side.may_leave()
     dialog.reject()
-    assert not dialog.isVisible()
+    assert not is_open(window)
 
 
 # The tray
@@ -663,26 +607,6 @@ def test_a_page_of_the_tray_is_set_aside_for_a_reason(
 
 
 # Taking
-
-
-def dropped(paths: Sequence[Path]) -> QMimeData:
-    mime = QMimeData()
-    mime.setUrls([QUrl.fromLocalFile(str(path)) for path in paths])
-    return mime
-
-
-def drop(target: Any, mime: QMimeData) -> bool:
-    """Drop on a window; returns False if it does not take that."""
-    where, copy = QPointF(300, 300), Qt.DropAction.CopyAction
-    no_button, no_key = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
-    enter = QDragEnterEvent(where.toPoint(), copy, mime, no_button, no_key)
-    enter.ignore()
-    target.dragEnterEvent(enter)
-    if not enter.isAccepted():
-        return False
-    event = QDropEvent(where, copy, mime, no_button, no_key)
-    target.dropEvent(event)
-    return True
 
 
 def cells(window: ArchiveWindow) -> list[tuple[str, ...]]:

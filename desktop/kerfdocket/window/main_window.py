@@ -1178,7 +1178,8 @@ class MainWindow(QMainWindow):
             QTimer.singleShot(0, self, partial(self._take_dropped, paths))
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        if not self._may_leave(self.close):
+        is_archive_done = self._archive is None or self._archive.may_leave()
+        if not is_archive_done or not self._may_leave(self.close):
             event.ignore()
             return
         self.hide()

@@ -30,6 +30,7 @@ from PySide6.QtWidgets import (
 
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _
+from kerfdocket.window.archive.actuals_dialog import ActualsDialog
 from kerfdocket.window.archive.dropping import dropped_scans, let_drops_through
 from kerfdocket.window.archive.sayings import place_text
 from kerfdocket.window.archive.taking_page import TakingPage
@@ -116,6 +117,9 @@ class ArchiveWindow(QMainWindow):
         self.verify_button = QPushButton(_("&Verify…"))
         self.verify_button.setToolTip(_("Prove that nothing was altered or lost"))
         self.verify_button.clicked.connect(self._on_verify)
+        # Where the archive is, is known when its library is loaded: with the first answer.
+        self.other_button.setEnabled(False)
+        self.verify_button.setEnabled(False)
         self.who = QLineEdit(self._side.who)
         self.who.setAccessibleName(_("Your name"))
         self.who.setToolTip(_("Stands beside what you do in the archive"))
@@ -208,6 +212,7 @@ class ArchiveWindow(QMainWindow):
             text = _("Archive: {place}, as KERFDOCKET_ARCHIVE says", place=place)
         self.place.setText(text)
         self.other_button.setEnabled(not given)
+        self.verify_button.setEnabled(True)
         if given:
             self.other_button.setToolTip(
                 _("The surroundings say which archive, by KERFDOCKET_ARCHIVE")
@@ -311,6 +316,13 @@ class ArchiveWindow(QMainWindow):
         self._side.take(paths)
 
     # The end
+
+    def may_leave(self) -> bool:
+        """Ask about values that are typed and not saved; False if they must stay."""
+        open_ones = [one for one in self.findChildren(ActualsDialog) if one.isVisible()]
+        if any(one.changed for one in open_ones):
+            return self._side.messages.ask_drop_values()
+        return True
 
     def end(self) -> None:
         """Close for good."""

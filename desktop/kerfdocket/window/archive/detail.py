@@ -97,6 +97,10 @@ class Detail(QWidget):
         self.banner.setAccessibleName(_("Whether it may still be cut by"))
         self.reason = wrapped()
         self._facts = {name: ElidedLabel() for name in _FACTS}
+        for value in self._facts.values():
+            font = value.font()
+            font.setBold(True)
+            value.setFont(font)
         facts = QGridLayout()
         facts.setContentsMargins(0, 0, 0, 0)
         facts.setHorizontalSpacing(10)
@@ -105,7 +109,6 @@ class Detail(QWidget):
             row, column = divmod(number, 2)
             label = QLabel(_(title))
             label.setTextFormat(Qt.TextFormat.PlainText)
-            label.setForegroundRole(QPalette.ColorRole.PlaceholderText)
             facts.addWidget(label, row, column * 2)
             facts.addWidget(self._facts[name], row, column * 2 + 1)
             facts.setColumnStretch(column * 2 + 1, 1)

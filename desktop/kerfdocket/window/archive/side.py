@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from PySide6.QtCore import QObject, Signal
 
 from kerfdocket.errors import KerfdocketError
-from kerfdocket.language import _, current_language
+from kerfdocket.language import _, current_language, marked
 from kerfdocket.window.archive.asked import ArchiveMessages
 from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.intake import Intake, Outcome
@@ -220,7 +220,7 @@ class ArchiveSide(QObject):
             return
         if self._verifier is None:
             crew = self._verify_crew or ProcessCrew()
-            self._verifier = NewestWins(crew, _("Going over the archive"), self)
+            self._verifier = NewestWins(crew, marked("Going over the archive"), self)
             self._verifier.succeeded.connect(self._on_verified)
             self._verifier.failed.connect(self._on_not_verified)
         self.is_verifying = True
@@ -290,6 +290,10 @@ class ArchiveSide(QObject):
         """Say everything in the language that is spoken now."""
         if self._window is not None:
             self._window.say_anew()
+
+    def may_leave(self) -> bool:
+        """Ask about what is typed in the archive's window and not kept; False if it must stay."""
+        return self._window is None or self._window.may_leave()
 
     def close(self) -> None:
         """End all of it, the window too."""

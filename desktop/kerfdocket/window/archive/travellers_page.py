@@ -279,6 +279,7 @@ class TravellersPage(QWidget):
 
         dialog = ActualsDialog(self._side, record, self.window())
         dialog.said.connect(self.said)
+        dialog.finished.connect(dialog.deleteLater)  # its pictures are large
         dialog.open()
 
     def _open(self, record: "Record") -> None:
