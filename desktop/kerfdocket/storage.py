@@ -8,7 +8,11 @@ from pathlib import Path
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _, marked
 
-__all__ = ["make_folder", "reason_of", "write_atomically"]
+__all__ = ["BOM", "harmless_cell", "make_folder", "reason_of", "sync_folder", "write_atomically"]
+
+BOM = "\ufeff"  # without it spreadsheets take UTF-8 for the code page of the country
+# A spreadsheet takes what begins so for a formula, and works it out.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 # What the system says most often when a file is in the way; it says it in English.
 _REASONS = {
@@ -30,6 +34,30 @@ def reason_of(error: OSError) -> str:
     """Return why a file could not be read or written, as the system says it."""
     reason = str(error.strerror)
     return _(reason) if reason in _REASONS else reason
+
+
+def harmless_cell(text: str) -> str:
+    """Return a text as a spreadsheet may read it from CSV: as a text, whatever it begins with.
+
+    >>> harmless_cell("=1+1"), harmless_cell("KD-0141")
+    ("'=1+1", 'KD-0141')
+    """
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the disk knows which files are in a folder, where the system can tell.
+
+    Raises:
+        OSError: the disk says that it does not.
+    """
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def make_folder(folder: Path) -> None:

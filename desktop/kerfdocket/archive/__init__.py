@@ -12,7 +12,13 @@ from kerfdocket.archive.drafts import (
     release_draft,
     save_draft,
 )
-from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, NotPossible, NotReadable
+from kerfdocket.archive.errors import (
+    ArchiveProblem,
+    ChangedMeanwhile,
+    GivenUp,
+    NotPossible,
+    NotReadable,
+)
 from kerfdocket.archive.model import (
     STATES,
     Draft,
@@ -44,6 +50,7 @@ __all__ = [
     "Draft",
     "Event",
     "Fault",
+    "GivenUp",
     "IssuedSheet",
     "NotPossible",
     "NotReadable",

@@ -13,7 +13,7 @@ from kerfdocket.archive.schema import ACTUAL, EVENT, TRAVELLER
 from kerfdocket.archive.store import Archive, revisions_of
 from kerfdocket.language import _
 
-__all__ = ["actuals_of", "keep_actuals", "record_actuals"]
+__all__ = ["actuals_in", "actuals_of", "keep_actuals", "record_actuals"]
 
 _LONGEST_NAME, _LONGEST = 80, 4000  # letters
 
@@ -21,7 +21,7 @@ _LONGEST_NAME, _LONGEST = 80, 4000  # letters
 def actuals_of(archive: Archive, number: str, revision: str) -> dict[str, str]:
     """Return what was written on a sheet, by the names of its places; as it was written."""
     with told(_("the archive cannot be read")), archive.engine.connect() as connection:
-        return _actuals(connection, number, revision)
+        return actuals_in(connection, number, revision)
 
 
 def record_actuals(
@@ -66,7 +66,7 @@ def keep_actuals(
         who: brings them.
         source: `form` or `hand`.
     """
-    before = _actuals(connection, traveller.number, traveller.revision)
+    before = actuals_in(connection, traveller.number, traveller.revision)
     changed = {
         name[:_LONGEST_NAME]: text.strip()[:_LONGEST]
         for name, text in sorted(values.items())
@@ -101,7 +101,8 @@ def keep_actuals(
     return changed
 
 
-def _actuals(connection: Connection, number: str, revision: str) -> dict[str, str]:
+def actuals_in(connection: Connection, number: str, revision: str) -> dict[str, str]:
+    """Return what was written on a sheet, as one transaction sees it."""
     rows = connection.execute(
         select(ACTUAL.c.name, ACTUAL.c.text)
         .where(ACTUAL.c.number == number, ACTUAL.c.revision == revision)

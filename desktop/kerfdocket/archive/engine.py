@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, Engine, create_engine, event, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
@@ -12,7 +12,19 @@ from kerfdocket.archive.derived import renew
 from kerfdocket.archive.errors import ArchiveProblem
 from kerfdocket.language import _, marked
 
-__all__ = ["make_engine", "migrate", "reading", "told", "writing"]
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+__all__ = [
+    "form_of",
+    "is_writing",
+    "known_forms",
+    "make_engine",
+    "migrate",
+    "reading",
+    "told",
+    "writing",
+]
 
 _BUSY_MS = 30_000
 # What SQLite says where something is in the way; it says it in English.
@@ -110,6 +122,36 @@ def reading(engine: Engine) -> Iterator[Connection]:
         yield connection
 
 
+def is_writing(connection: Connection) -> bool:
+    """Return whether a connection holds the right to write."""
+    return bool(connection.get_execution_options().get(_WRITES))
+
+
+def form_of(connection: Connection) -> str | None:
+    """Return of which form the tables are; None if there are none."""
+    from alembic.runtime.migration import MigrationContext
+
+    return MigrationContext.configure(connection).get_current_revision()
+
+
+def known_forms() -> tuple[str, ...]:
+    """Return the forms that this program knows, the newest first."""
+    from alembic.script import ScriptDirectory
+
+    scripts = ScriptDirectory.from_config(_config())
+    return tuple(one.revision for one in scripts.walk_revisions())
+
+
+def _config() -> "Config":
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option(
+        "script_location", str(Path(__file__).parent / "migrations").replace("%", "%%")
+    )
+    return config
+
+
 def migrate(engine: Engine) -> None:
     """Bring the tables up to what this program knows.
 
@@ -117,28 +159,22 @@ def migrate(engine: Engine) -> None:
         ArchiveProblem: a newer program made them.
     """
     from alembic import command
-    from alembic.config import Config
-    from alembic.runtime.migration import MigrationContext
-    from alembic.script import ScriptDirectory
 
-    config = Config()
-    config.set_main_option(
-        "script_location", str(Path(__file__).parent / "migrations").replace("%", "%%")
-    )
-    scripts = ScriptDirectory.from_config(config)
+    newest, *older = known_forms()
     with engine.connect() as connection:
-        present = MigrationContext.configure(connection).get_current_revision()
-    if present == scripts.get_current_head():
+        present = form_of(connection)
+    if present == newest:
         return
-    if present is not None and present not in {one.revision for one in scripts.walk_revisions()}:
+    if present is not None and present not in older:
         raise ArchiveProblem(
             _(
                 "the archive is of form {present}, made by a newer program; this one knows up to "
                 "{known}",
                 present=present,
-                known=scripts.get_current_head(),
+                known=newest,
             )
         )
+    config = _config()
     with writing(engine) as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")

@@ -2,7 +2,7 @@
 
 from kerfdocket.errors import EnvironmentProblem, InputError
 
-__all__ = ["ArchiveProblem", "ChangedMeanwhile", "NotPossible", "NotReadable"]
+__all__ = ["ArchiveProblem", "ChangedMeanwhile", "GivenUp", "NotPossible", "NotReadable"]
 
 
 class ArchiveProblem(EnvironmentProblem):
@@ -15,6 +15,10 @@ class NotPossible(InputError):
 
 class ChangedMeanwhile(NotPossible):
     """Someone else changed it since it was read; nothing was written over."""
+
+
+class GivenUp(NotPossible):
+    """A content was given up on purpose; the message says when, by whom and why."""
 
 
 class NotReadable(InputError):

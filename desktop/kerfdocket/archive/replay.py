@@ -113,6 +113,11 @@ class Known:
         """Return what a traveller must be found by."""
         return words_for(self.travellers[key], self.texts[key], self.actuals.get(key, {}))
 
+    def _kept(self, *digests: str) -> None:
+        self.contents.update(digests)
+        # What was given up and then came again is there again.
+        self.discarded.difference_update(digests)
+
     def _reserved(self, event: Event, pattern: str) -> None:
         at = pattern.index("?")
         self.series[pattern] = int(event.number[at : at + pattern.count("?")])
@@ -142,7 +147,7 @@ class Known:
             **digests,
         )
         self.texts[key] = details.get("text", "")
-        self.contents |= set(digests.values())
+        self._kept(*digests.values())
 
     def _moved(self, event: Event) -> None:
         key = event.number, event.revision
@@ -169,7 +174,7 @@ class Known:
             reason=details["reason"],
             is_set_aside=False,
         )
-        self.contents.add(details["file"])
+        self._kept(details["file"])
 
     def _sorted(self, event: Event, details: dict[str, Any]) -> None:
         old = self.pages.pop((details["file"], details["page"], "", ""))
@@ -208,4 +213,4 @@ class Known:
             who=event.who,
             at=event.at,
         )
-        self.contents.add(details["job"])
+        self._kept(details["job"])

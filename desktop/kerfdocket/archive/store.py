@@ -1,20 +1,21 @@
 """Issuing travellers, following them, and finding them again."""
 
 import hashlib
+import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, bindparam, select
+from sqlalchemy import Connection, Engine, bindparam, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from kerfdocket.archive.chain import append, events, events_of, last_hash
 from kerfdocket.archive.engine import make_engine, migrate, told, writing
-from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, NotPossible
+from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, GivenUp, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
-from kerfdocket.archive.schema import CONTENT, FACTS, SERIES, TRAVELLER
+from kerfdocket.archive.schema import CONTENT, EVENT, FACTS, SERIES, TRAVELLER
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _, listed
 from kerfdocket.storage import make_folder
@@ -33,9 +34,18 @@ __all__ = [
     "traveller_of",
 ]
 
-# What is there already stays as it is: it has the same digest.
-_PUT_SQLITE = sqlite.insert(CONTENT).on_conflict_do_nothing()
-_PUT_POSTGRESQL = postgresql.insert(CONTENT).on_conflict_do_nothing()
+# What is there already stays as it is: it has the same digest. What was given up comes again.
+_INSERT_SQLITE, _INSERT_POSTGRESQL = sqlite.insert(CONTENT), postgresql.insert(CONTENT)
+_PUT_SQLITE = _INSERT_SQLITE.on_conflict_do_update(
+    index_elements=[CONTENT.c.digest],
+    set_={"bytes": _INSERT_SQLITE.excluded.bytes},
+    where=func.length(CONTENT.c.bytes) == 0,
+)
+_PUT_POSTGRESQL = _INSERT_POSTGRESQL.on_conflict_do_update(
+    index_elements=[CONTENT.c.digest],
+    set_={"bytes": _INSERT_POSTGRESQL.excluded.bytes},
+    where=func.length(CONTENT.c.bytes) == 0,
+)
 _REVISIONS = select(TRAVELLER).where(TRAVELLER.c.number == bindparam("of")).order_by(TRAVELLER.c.id)
 _OPEN_PLACES = re.compile(r"\?+")
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -227,12 +237,15 @@ class Archive:
         """Return a job file, a plan or a sheet by its digest.
 
         Raises:
+            GivenUp: it was given up on purpose.
             ArchiveProblem: it is not there, or is no longer what was put in.
         """
         with told(_("the archive cannot be read")), self.engine.connect() as connection:
             found = connection.execute(
                 select(CONTENT.c.bytes).where(CONTENT.c.digest == digest)
             ).scalar_one_or_none()
+            if found == b"":
+                _refuse_given_up(connection, digest)
         if found is None or digest_of(bytes(found)) != digest:
             raise ArchiveProblem(
                 _(
@@ -394,6 +407,27 @@ def put_all(connection: Connection, *contents: bytes) -> tuple[str, ...]:
     statement = _PUT_SQLITE if connection.dialect.name == "sqlite" else _PUT_POSTGRESQL
     connection.execute(statement, rows)
     return digests
+
+
+def _refuse_given_up(connection: Connection, digest: str) -> None:
+    told_of = connection.execute(
+        select(EVENT)
+        .where(EVENT.c.what == "discarded", EVENT.c.details.contains(digest, autoescape=True))
+        .order_by(EVENT.c.place.desc())
+        .limit(1)
+    ).first()
+    if told_of is not None:
+        raise GivenUp(
+            _(
+                "content {digest} of {number} was given up on {date} by {who} and cannot be "
+                "printed or opened any more: {reason}",
+                digest=digest[:12],
+                number=told_of.number,
+                date=told_of.at[:10],
+                who=told_of.who,
+                reason=json.loads(told_of.details)["reason"],
+            )
+        )
 
 
 def move_one(

@@ -17,7 +17,7 @@ from kerfdocket.archive.schema import ACTUAL, CONTENT, DRAFT, PAGE, SERIES, TRAV
 from kerfdocket.archive.store import Archive, digest_of, traveller_of
 from kerfdocket.language import _
 
-__all__ = ["Fault", "verify"]
+__all__ = ["Fault", "faults_in", "index_faults", "verify"]
 
 
 @dataclass(frozen=True)
@@ -57,11 +57,20 @@ def verify(archive: Archive, head: str = "") -> tuple[Fault, ...]:
     with told(_("the archive cannot be read")):
         # All of it as it was at one moment, whoever writes meanwhile.
         with reading(archive.engine) as connection:
-            faults = tuple(_faults(connection, head))
-        return (*faults, *_compare_index(archive))
+            faults = tuple(faults_in(connection, head))
+        if archive.engine.dialect.name != "sqlite":
+            return faults
+        with writing(archive.engine) as connection:
+            return (*faults, *index_faults(connection))
 
 
-def _faults(connection: Connection, head: str) -> Iterator[Fault]:
+def faults_in(connection: Connection, head: str = "") -> Iterator[Fault]:
+    """Yield what is wrong with an archive as one transaction sees it, but for its index of words.
+
+    Args:
+        connection: within `engine.reading` or `engine.writing`.
+        head: hash of an event that must be in the chain; empty if none was noted down.
+    """
     known = Known(lambda digest: job_of(connection, digest))
     previous, place, is_head_met = BEGIN, 0, not head
     for event in events(connection):
@@ -119,7 +128,8 @@ def _differing(
 
 def _compare_contents(connection: Connection, known: Known) -> Iterator[Fault]:
     left = set(known.contents)
-    rows = connection.execute(select(CONTENT), execution_options={"yield_per": 20})
+    # One at a time: a scan may have many megabytes.
+    rows = connection.execute(select(CONTENT), execution_options={"yield_per": 1})
     for row in rows:
         where = _("content {digest}", digest=row.digest[:12])
         found = row.bytes.encode() if isinstance(row.bytes, str) else bytes(row.bytes)
@@ -185,15 +195,20 @@ def _compare_drafts(connection: Connection, known: Known) -> Iterator[Fault]:
         yield Fault(_("draft {id}", id=draft), _("is missing"))
 
 
-def _compare_index(archive: Archive) -> Iterator[Fault]:
-    """SQLite keeps the words a second time, to find by; there it can say itself if they agree."""
-    if archive.engine.dialect.name != "sqlite":
+def index_faults(connection: Connection) -> Iterator[Fault]:
+    """Yield what is wrong with the index of words.
+
+    SQLite keeps the words a second time, to find by; there it can say itself if they agree.
+
+    Args:
+        connection: within `engine.writing`, as SQLite takes the question for a change.
+    """
+    if connection.dialect.name != "sqlite":
         return
     try:
-        with writing(archive.engine) as connection:
-            connection.exec_driver_sql(
-                "INSERT INTO traveller_words(traveller_words, rank) VALUES ('integrity-check', 1)"
-            )
+        connection.exec_driver_sql(
+            "INSERT INTO traveller_words(traveller_words, rank) VALUES ('integrity-check', 1)"
+        )
     except DatabaseError as error:
         if "malformed" not in str(error.orig):
             raise

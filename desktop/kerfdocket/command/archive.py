@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, TextIO
 from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
 from kerfdocket.command.archive_find import add_find, run_find
 from kerfdocket.command.archive_given import traveller_named, who_does
+from kerfdocket.command.archive_keep import KEEPING, add_keep, run_keep
 from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, run_take
 from kerfdocket.command.codes import BAD_INPUT, GOOD
 from kerfdocket.command.shop import add_shop, stated_shop
@@ -77,6 +78,7 @@ def add_archive_arguments(archive: argparse.ArgumentParser) -> None:
     add_take(commands)
     add_draft(commands)
     add_find(commands)
+    add_keep(commands)
     commands.add_parser("list", help=_("list all travellers, the newest first"))
     show = commands.add_parser("show", help=_("print what happened to one"))
     show.add_argument("number", help=_("number of the traveller"))
@@ -107,6 +109,8 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
     # The database's library loads only for who wants the archive.
     from kerfdocket.archive import default_archive, open_archive
 
+    if given.deed in KEEPING:
+        return run_keep(given.place or default_archive(), given, output, errors)
     with closing(open_archive(given.place or default_archive())) as archive:
         match given.deed:
             case "issue" | "reissue":

@@ -14,7 +14,7 @@ from kerfdocket.job import Job, load_job
 from kerfdocket.language import LANGUAGES, Language, _, language_named, speaking
 from kerfdocket.planning import make_plan
 from kerfdocket.reference import load_reference
-from kerfdocket.storage import write_atomically
+from kerfdocket.storage import BOM, write_atomically
 
 if TYPE_CHECKING:
     from kerfdocket.planning.pack import Pack
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["add_pack_arguments", "run_pack"]
 
 _WIDEST = 40  # of the bar, in letters
-_BOM = "\ufeff"  # without it spreadsheets take UTF-8 for the code page of the country
 
 
 def add_pack_arguments(pack: argparse.ArgumentParser) -> None:
@@ -170,7 +169,7 @@ def _write_pick_list(pack: "Pack", path: Path) -> None:
 
     with speaking(language_named(pack.language)):
         text = pick_list_csv(pack)
-    write_atomically(path, (_BOM + text).encode())
+    write_atomically(path, (BOM + text).encode())
 
 
 def _teller(numbers: Sequence[str], errors: TextIO) -> "Callable[[Progress], None]":

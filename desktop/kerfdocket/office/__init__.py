@@ -1,6 +1,11 @@
 """What an office does with sheets and their archive together, for the window and the commands."""
 
-from kerfdocket.office.comparing import compare_texts, compare_traveller, job_of_traveller
+from kerfdocket.office.comparing import (
+    compare_texts,
+    compare_traveller,
+    job_of_traveller,
+    ratios_with,
+)
 from kerfdocket.office.issuing import issue_job, issued_sheet, reissue_job
 from kerfdocket.office.watching import Looked, Watch
 
@@ -12,5 +17,6 @@ __all__ = [
     "issue_job",
     "issued_sheet",
     "job_of_traveller",
+    "ratios_with",
     "reissue_job",
 ]

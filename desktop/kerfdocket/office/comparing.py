@@ -1,11 +1,14 @@
 """Plan and work side by side, for a traveller of the archive."""
 
+from collections.abc import Mapping
+
 from kerfdocket.archive import Archive, Traveller, actuals_of
+from kerfdocket.archive.keeping import Ratios
 from kerfdocket.job import Job, load_job_text
 from kerfdocket.planning.actuals import Comparison, compare, planned_values, read_actuals
 from kerfdocket.reference import Reference
 
-__all__ = ["compare_texts", "compare_traveller", "job_of_traveller"]
+__all__ = ["compare_texts", "compare_traveller", "job_of_traveller", "ratios_with"]
 
 
 def job_of_traveller(archive: Archive, traveller: Traveller) -> Job:
@@ -58,3 +61,19 @@ def compare_texts(
     """
     job = load_job_text(job_text, name)
     return compare(planned_values(plan_text, job), read_actuals(job, texts), reference)
+
+
+def ratios_with(reference: Reference) -> Ratios:
+    """Return what tells the counts of an archive how work and plan agree.
+
+    Args:
+        reference: the tables.
+    """
+
+    def ratios(
+        traveller: Traveller, job_text: str, plan_text: str, texts: Mapping[str, str]
+    ) -> Mapping[str, float]:
+        name = f"{traveller.number} {traveller.revision}"
+        return compare_texts(job_text, plan_text, dict(texts), reference, name).ratios
+
+    return ratios

@@ -10,6 +10,7 @@ from kerfdocket.planning.pack.model import Fetch, FromOutlet, GasTotal, NozzleNe
 from kerfdocket.planning.pack.words import cylinder_text
 from kerfdocket.planning.words import mixing_text, torch_text
 from kerfdocket.quantity import printed_unit
+from kerfdocket.storage import harmless_cell
 
 __all__ = ["PICK_LIST_COLUMNS", "pick_list_csv"]
 
@@ -30,8 +31,6 @@ PICK_LIST_COLUMNS = (
     "without",
     "note",
 )
-# A spreadsheet takes what begins so for a formula, and works it out.
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 _Row = dict[str, str]
 
@@ -48,7 +47,7 @@ def pick_list_csv(pack: Pack) -> str:
     writer = csv.DictWriter(written, PICK_LIST_COLUMNS, restval="")
     writer.writeheader()
     for row in _rows(pack):
-        writer.writerow({name: _harmless(text) for name, text in row.items()})
+        writer.writerow({name: harmless_cell(text) for name, text in row.items()})
     return written.getvalue()
 
 
@@ -160,7 +159,3 @@ def _numbers(pack: Pack, places: Iterable[int]) -> str:
 
 def _plain(number: float) -> str:
     return f"{number:.6g}"
-
-
-def _harmless(text: str) -> str:
-    return f"'{text}" if text.startswith(_FORMULA) else text
