@@ -12,7 +12,7 @@ from kerfdocket.archive.derived import renew
 from kerfdocket.archive.errors import ArchiveProblem
 from kerfdocket.language import _, marked
 
-__all__ = ["make_engine", "migrate", "reading", "told", "writing"]
+__all__ = ["asking", "make_engine", "migrate", "reading", "told", "writing"]
 
 _BUSY_MS = 30_000
 # What SQLite says where something is in the way; it says it in English.
@@ -107,6 +107,15 @@ def reading(engine: Engine) -> Iterator[Connection]:
     # SQLite's transactions do so by themselves.
     level = {"isolation_level": "REPEATABLE READ"} if engine.dialect.name == "postgresql" else {}
     with engine.connect().execution_options(**level) as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def asking(engine: Engine) -> Iterator[Connection]:
+    """Ask one thing: a single statement sees all as it is at one moment by itself."""
+    # PostgreSQL is far away: begin and end of a transaction would be a way there and back each.
+    level = {"isolation_level": "AUTOCOMMIT"} if engine.dialect.name == "postgresql" else {}
+    with engine.connect().execution_options(**level) as connection:
         yield connection
 
 
