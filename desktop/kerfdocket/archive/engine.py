@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
 
 __all__ = [
+    "asking",
     "form_of",
     "is_writing",
     "known_forms",
@@ -150,6 +151,15 @@ def _config() -> "Config":
         "script_location", str(Path(__file__).parent / "migrations").replace("%", "%%")
     )
     return config
+
+
+@contextmanager
+def asking(engine: Engine) -> Iterator[Connection]:
+    """Ask one thing: a single statement sees all as it is at one moment by itself."""
+    # PostgreSQL is far away: begin and end of a transaction would be a way there and back each.
+    level = {"isolation_level": "AUTOCOMMIT"} if engine.dialect.name == "postgresql" else {}
+    with engine.connect().execution_options(**level) as connection:
+        yield connection
 
 
 def migrate(engine: Engine) -> None:

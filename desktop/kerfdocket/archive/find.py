@@ -2,16 +2,16 @@
 
 import math
 from array import array
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from json import dumps
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Engine, select, text
+from sqlalchemy import Connection, Engine, TextClause, select, text
 
-from kerfdocket.archive.engine import told
+from kerfdocket.archive.engine import asking, told
 from kerfdocket.archive.errors import ArchiveProblem, NotPossible
 from kerfdocket.archive.model import State, Traveller
 from kerfdocket.archive.schema import TRAVELLER
@@ -22,7 +22,7 @@ from kerfdocket.language import _, marked
 __all__ = ["FoundTraveller", "Wanted", "find", "rows", "traveller_at"]
 
 _UNREADABLE = marked("the archive cannot be read")
-_AT_ONCE = 1000  # ids
+_AT_ONCE = 1000  # rows
 _MOST_WORDS = 100  # what a person types is less; what is pasted by mistake is more
 # A plate of 1 in is found from 25.4 mm on, whatever the last digit of either is.
 _ROUNDING = 1e-9
@@ -113,8 +113,11 @@ def find(archive: Archive, wanted: Wanted, limit: int | None = None) -> "array[i
         ArchiveProblem: the archive cannot be read.
     """
     statement, values = _statement(archive.engine, wanted, limit)
-    with told(_(_UNREADABLE)), archive.engine.connect() as connection:
-        return _ids(connection, statement, values)
+    with told(_(_UNREADABLE)), asking(archive.engine) as connection:
+        found = array("q")
+        for some in _answer(connection, text(statement), values):
+            found.extend([one for (one,) in some])
+    return found
 
 
 def rows(archive: Archive, ids: Sequence[int]) -> tuple[FoundTraveller, ...]:
@@ -133,9 +136,12 @@ def rows(archive: Archive, ids: Sequence[int]) -> tuple[FoundTraveller, ...]:
     name = archive.engine.dialect.name
     asked: Any = list(ids)
     values = {"ids": dumps(asked) if name == "sqlite" else asked}
-    with told(_(_UNREADABLE)), archive.engine.connect() as connection:
-        found = connection.execute(_ROWS[name], values).fetchall()
-    by_id = {row[0]: FoundTraveller._make(row) for row in found}
+    with told(_(_UNREADABLE)), asking(archive.engine) as connection:
+        by_id = {
+            row[0]: FoundTraveller._make(row)
+            for some in _answer(connection, _ROWS[name], values)
+            for row in some
+        }
     try:
         return tuple([by_id[one] for one in asked])
     except KeyError as error:
@@ -151,25 +157,25 @@ def traveller_at(archive: Archive, row_id: int) -> Traveller:
         NotPossible: there is none with this id.
         ArchiveProblem: the archive cannot be read.
     """
-    with told(_(_UNREADABLE)), archive.engine.connect() as connection:
+    with told(_(_UNREADABLE)), asking(archive.engine) as connection:
         found = connection.execute(select(TRAVELLER).where(TRAVELLER.c.id == row_id)).first()
     if found is None:
         raise NotPossible(_("the archive has no traveller in row {id}", id=row_id))
     return traveller_of(found)
 
 
-def _ids(connection: Connection, statement: str, values: dict[str, object]) -> "array[int]":
-    found = array("q")
-    # From the driver's own cursor: rows of SQLAlchemy take longer to make than ids to find.
-    cursor = connection.execute(text(statement), values).cursor
+def _answer(
+    connection: Connection, statement: TextClause, values: dict[str, Any]
+) -> Iterator[Sequence[Any]]:
+    """Some rows at a time, as the driver gives them: SQLAlchemy's take as long to make as to find."""
+    cursor = connection.execute(statement, values).cursor
     assert cursor is not None
     try:
         while some := cursor.fetchmany(_AT_ONCE):
-            found.extend([one for (one,) in some])
+            yield some
     except connection.dialect.loaded_dbapi.Error as error:
         # Only what happens within `execute` is already an error of SQLAlchemy, which `told` knows.
         raise ArchiveProblem(_("{doing}: {reason}", doing=_(_UNREADABLE), reason=error)) from error
-    return found
 
 
 def _statement(engine: Engine, wanted: Wanted, limit: int | None) -> tuple[str, dict[str, object]]:
