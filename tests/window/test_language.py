@@ -1,6 +1,7 @@
 """The window in another language: what it says, what it remembers, and what stays as typed."""
 
 import ast
+import contextlib
 import copy
 import dataclasses
 import json
@@ -22,6 +23,7 @@ from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
     QFileDialog,
+    QInputDialog,
     QLabel,
     QLineEdit,
     QMenu,
@@ -32,8 +34,10 @@ from PySide6.QtWidgets import (
 )
 from pytestqt.qtbot import QtBot
 
+from archive.conftest import sheet
 from catalogs import messages as messages_said
 from jobs import make_job
+from kerfdocket.archive import hold_draft, new_draft, open_archive
 from kerfdocket.errors import InputError
 from kerfdocket.job import Job, load_job, read_raw
 from kerfdocket.language import (
@@ -53,6 +57,7 @@ from kerfdocket.window.document import Document, new_raw
 from kerfdocket.window.layout import headings
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.messages import Messages
+from kerfdocket.window.person import remember_person
 from kerfdocket.window.preferences import remember_language, remembered_language
 from kerfdocket.window.qt_texts import say_qt_texts
 from kerfdocket.window.results import BasisDialog
@@ -622,6 +627,54 @@ def test_the_window_says_nothing_past_the_catalog(
     assert _left_out(window) == []
 
 
+def test_issuing_and_shared_drafts_say_nothing_past_the_catalog(
+    qtbot: QtBot, open_window: OpenWindow, services: Services
+) -> None:
+    place = services.archive_place()
+    text = SAMPLE.read_text()
+    with contextlib.closing(open_archive(place)) as archive:
+        for number in (1, 2):
+            hold_draft(archive, new_draft(archive, text, "", "B").id, "B")
+            archive.issue(f"K-{number}", sheet(), "B")
+        archive.move("K-1", "on the floor", "B")
+        archive.move("K-2", "returned", "B")
+        archive.move("K-2", "closed", "B")
+    set_language(PSEUDO)
+    remember_person(services.preferences(), "Z")
+    window = open_window()
+    window._set_document(Document(read_raw(SAMPLE)))
+    for number in ("K-1", "K-2", "K-????"):
+        window.document.set_value("about.number", number)
+        window._changed()
+        qtbot.waitUntil(window.issue_action.isEnabled, timeout=WAIT_MS)
+        window.issue_action.trigger()
+        dialog = window.office.issuing.dialog
+        assert dialog is not None
+        assert _left_out(window, dialog) == []  # while the archive is asked
+        qtbot.waitUntil(lambda dialog=dialog: dialog.known is not None, timeout=WAIT_MS)
+        assert _left_out(window, dialog) == []
+        dialog.who.clear()
+        assert _left_out(window, dialog) == []
+        dialog.who.setText("Z")
+        if number != "K-????":
+            dialog.reject()
+    with qtbot.waitSignal(window.office.issuing.ended, timeout=WAIT_MS):
+        dialog.accept()
+    _wait_until_current(qtbot, window)
+    assert _left_out(window) == []
+    type_in(qtbot, window, "about.title", "T")
+    _wait_until_current(qtbot, window)
+    assert _left_out(window) == []  # unlike what was issued
+    for _again in (1, 2):
+        with qtbot.waitSignal(window.office.drafts.ended, timeout=WAIT_MS):
+            window.share_action.trigger()
+        assert _left_out(window) == []
+    window.open_shared_action.trigger()
+    qtbot.waitUntil(lambda: not window.desk.is_busy, timeout=WAIT_MS)
+    assert window.office.drafts.chooser is not None
+    assert _left_out(window, window.office.drafts.chooser) == []
+
+
 def test_what_is_not_said_is_noticed() -> None:
     """The check above can fail."""
     with speaking(PSEUDO):
@@ -651,6 +704,7 @@ def test_boxes_and_dialogs_say_nothing_past_the_catalog(
         return "", ""
 
     monkeypatch.setattr(QMessageBox, "exec", note)
+    monkeypatch.setattr(QInputDialog, "exec", note)
     monkeypatch.setattr(QFileDialog, "exec", lambda box: shown.append(box.windowTitle()) or 0)
     monkeypatch.setattr(QFileDialog, "getOpenFileName", note_static)
     ask = Messages(parent)
@@ -661,6 +715,12 @@ def test_boxes_and_dialogs_say_nothing_past_the_catalog(
     ask.ask_restore("T.tml", "12:00")
     ask.ask_overwrite_changed(path)
     ask.ask_take_out("key")
+    ask.ask_person("12")
+    ask.ask_open_held("12", "12", "12:00", is_old=False)
+    ask.ask_open_held("12", "12", "12:00", is_old=True)
+    ask.ask_draft_conflict("12", "12", can_look=True)
+    ask.ask_drop("12", "12")
+    ask.ask_wait("12")
     ask.ask_open_path(tmp_path)
     ask.ask_save_path(path)
     ask.ask_export_path(path)
@@ -721,7 +781,7 @@ def test_no_two_entries_of_a_menu_have_the_same_letter(
     set_language(language)
     window = open_window()
     menus = [one for one in window.menuBar().findChildren(QMenu) if one.title()]
-    assert len(menus) == 4
+    assert len(menus) == 5
     entries = [[one.text() for one in menu.actions() if one.text()] for menu in menus]
     entries.append([one.text() for one in window.menuBar().actions()])
     for texts in entries:

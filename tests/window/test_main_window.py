@@ -638,7 +638,7 @@ from kerfdocket.window.main_window import MainWindow
 app = QApplication([])
 window = MainWindow(Services(plan=len, sheet=len))
 heavy = ("pydantic", "pint", "weasyprint", "jinja2", "tomlkit", "PySide6.QtPdf",
-         "kerfdocket.job", "kerfdocket.sheet", "kerfdocket.reference")
+         "kerfdocket.job", "kerfdocket.sheet", "kerfdocket.reference", "sqlalchemy")
 window.first_painted.connect(lambda: (print([m for m in heavy if m in sys.modules]), app.quit()))
 window.show()
 app.exec()
@@ -654,6 +654,40 @@ window.shut_down()
         check=True,
     )
     assert run.stdout.strip() == "[]"
+
+
+def test_the_database_is_loaded_with_the_first_question_only(tmp_path: Path) -> None:
+    program = """
+import sys
+from pathlib import Path
+from PySide6.QtWidgets import QApplication
+from kerfdocket.window import Services
+from kerfdocket.window.main_window import MainWindow
+app = QApplication([])
+folder = Path(sys.argv[1])
+window = MainWindow(Services(plan=len, sheet=len, draft_folder=lambda: folder,
+                             preferences=lambda: folder / "window.json",
+                             archive_place=lambda: str(folder / "a.sqlite")))
+def look():
+    print("sqlalchemy" in sys.modules)
+    window.desk.ask(lambda archive: archive.head(), lambda head: leave(), print)
+def leave():
+    print("sqlalchemy" in sys.modules)
+    app.quit()
+window.ready.connect(look)
+window.show()
+app.exec()
+window.shut_down()
+"""
+    run = subprocess.run(
+        [sys.executable, "-c", program, str(tmp_path)],
+        capture_output=True,
+        text=True,
+        env={**os.environ, "QT_QPA_PLATFORM": "offscreen"},
+        timeout=60,
+        check=True,
+    )
+    assert run.stdout.split() == ["False", "True"]
 
 
 def test_the_drawing_process_ends_when_the_window_is_killed() -> None:

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, Engine, bindparam, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from kerfdocket.archive.chain import append, events, events_of, last_hash
-from kerfdocket.archive.engine import make_engine, migrate, told, writing
+from kerfdocket.archive.engine import make_engine, migrate, shown_place, told, writing
 from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, GivenUp, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
@@ -75,7 +75,7 @@ def open_archive(place: str | Path) -> "Archive":
             raise ArchiveProblem(str(error)) from error
     engine = make_engine(text)
     try:
-        with told(_("the archive {place} cannot be opened", place=text)):
+        with told(_("the archive {place} cannot be opened", place=shown_place(text))):
             migrate(engine)
     except ArchiveProblem:
         engine.dispose()

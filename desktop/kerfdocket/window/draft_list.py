@@ -60,6 +60,13 @@ class DraftList(QDialog):
                 _("Open now"),
             ]
         )
+        header = self.tree.header()
+        header.setStretchLastSection(False)
+        for column in range(self.tree.columnCount()):
+            # The title gives way: all of it is in its tool tip.
+            is_title = column == 1
+            mode = QHeaderView.ResizeMode
+            header.setSectionResizeMode(column, mode.Stretch if is_title else mode.ResizeToContents)
         self.tree.currentItemChanged.connect(self._update_buttons)
         self.tree.itemActivated.connect(self._on_activated)
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
@@ -77,7 +84,11 @@ class DraftList(QDialog):
         box.addWidget(self.state)
         box.addWidget(self.tree, 1)
         box.addWidget(buttons)
-        self.resize(em(self, 130), self.fontMetrics().lineSpacing() * 22)
+        room = self.screen().availableSize()
+        self.resize(
+            min(em(self, 170), room.width() - 40),
+            min(self.fontMetrics().lineSpacing() * 24, room.height() - 60),
+        )
         self._update_buttons()
 
     @property
@@ -98,15 +109,6 @@ class DraftList(QDialog):
         current = items.get(before.id) if before is not None else None
         if found:
             self.tree.setCurrentItem(current or items[found[0].id])
-        header = self.tree.header()
-        header.setStretchLastSection(True)
-        for column in range(self.tree.columnCount()):
-            is_title = column == 1
-            mode = QHeaderView.ResizeMode
-            header.setSectionResizeMode(
-                column, mode.Interactive if is_title else mode.ResizeToContents
-            )
-        self.tree.setColumnWidth(1, em(self, 36))
         nothing = _("No draft is shared. “Save as shared draft” makes one of what the form holds.")
         self._say("" if found else nothing, is_warning=False)
         self._update_buttons()

@@ -99,6 +99,8 @@ class IssueDialog(QDialog):
         self._buttons.accepted.connect(self.accept)
         self._buttons.rejected.connect(self.reject)
         box = QVBoxLayout(self)
+        # By itself it asks for the height that labels have where they are narrowest.
+        box.setSizeConstraint(QVBoxLayout.SizeConstraint.SetNoConstraint)
         box.setSpacing(self.fontMetrics().lineSpacing() // 2)
         box.addLayout(form)
         box.addWidget(self.news)
@@ -113,6 +115,8 @@ class IssueDialog(QDialog):
         self._say_what_happens()
         self._look_what_is_needed()
         self.setMinimumWidth(em(self, 84))
+        self.resize(self.minimumWidth(), 0)
+        self._fit()
 
     @property
     def name(self) -> str:
@@ -152,13 +156,13 @@ class IssueDialog(QDialog):
         self._look_what_is_needed()
         if is_open:
             self.reason.setFocus()
-        self._grow()
+        self._fit()
 
     def show_failure(self, error: BaseException) -> None:
         """Say that the archive cannot be asked; nothing can be issued then."""
         self.revision.setText(_("not known"))
         self._say_news(_("The archive cannot be asked.\n{reason}", reason=error), is_warning=True)
-        self._grow()
+        self._fit()
 
     @property
     def _is_out(self) -> bool:
@@ -187,6 +191,7 @@ class IssueDialog(QDialog):
         if self._shared is not None and not (self.known and self.known.ended):
             lines.append(_("Shared draft {id} ends with this.", id=self._shared.id))
         self.what_happens.setText(" ".join(lines))
+        self.what_happens.setVisible(self.known is None or bool(self.known.revision))
 
     def _look_what_is_needed(self) -> None:
         needed = ""
@@ -198,16 +203,18 @@ class IssueDialog(QDialog):
             needed = _("Still needed: the reason why it is issued anew.")
         can_issue = self.known is not None and bool(self.known.revision) and not needed
         self.issue_button.setEnabled(can_issue)
-        self.needed.setText(needed)
+        if needed != self.needed.text():
+            self.needed.setText(needed)
+            self._fit()
 
-    def _grow(self) -> None:
-        """Make room for what wraps."""
+    def _fit(self) -> None:
+        """Be as high as what wraps asks for, and no higher."""
         layout = self.layout()
         assert layout is not None
         layout.activate()
-        least = layout.totalHeightForWidth(self.width())
-        if least > self.height():
-            self.resize(self.width(), least)
+        height = layout.totalHeightForWidth(self.width())
+        self.setMinimumHeight(height)
+        self.resize(self.width(), height)
 
 
 def _ended_text(draft: "Draft") -> str:
@@ -226,7 +233,7 @@ def _last_texts(last: "Traveller", moved: "Event | None") -> list[str]:
     texts = [_("{name} was issued before; it is now {state}.", name=name, state=_(last.state))]
     if moved is not None:
         texts[0] = _(
-            "{name} was issued before; it is now {state}: {who}, {when}.",
+            "{name} was issued before; it is now {state}, as {who} said on {when}.",
             name=name,
             state=_(last.state),
             who=moved.who,

@@ -154,7 +154,7 @@ class Messages:
         if is_old:
             more = _("That is long ago: perhaps it was never closed, as after a crash.")
         return self._ask_yes(
-            _("{who} has {name} open since {when}.", who=who, name=name, when=since),
+            _("{who} has “{name}” open since {when}.", who=who, name=name, when=since),
             more,
             _("Open it all the same"),
         )
@@ -165,7 +165,7 @@ class Messages:
         """Ask what becomes of the form's work on a draft that is another by now, or none."""
         box = self._box(
             QMessageBox.Icon.Question,
-            _("{name} is not what it was when it was opened here.", name=name),
+            _("“{name}” is not what it was when it was opened here.", name=name),
             _("{reason}\n\nWhat you typed is still in the form, and is not saved.", reason=reason),
         )
         own = box.addButton(_("Keep mine as a draft of its own"), QMessageBox.ButtonRole.AcceptRole)
@@ -187,19 +187,24 @@ class Messages:
         more = _("It is no longer listed for anyone. The archive keeps what it said.")
         if held_by:
             more = _("{who} has it open now. {more}", who=held_by, more=more)
-        return self._ask_yes(_("Drop the shared draft {name}?", name=name), more, _("Drop it"))
+        return self._ask_yes(_("Drop the shared draft “{name}”?", name=name), more, _("Drop it"))
 
     def ask_wait(self, doing: str) -> bool:
         """Ask whether to wait for what is being done; False gives it up."""
-        give_up = _("Do not wait")
-        return not self._ask_yes(
+        box = self._box(
+            QMessageBox.Icon.Question,
             doing,
             _(
                 "It is not done yet. If the window does not wait for it, look in the archive "
                 "whether it was done."
             ),
-            give_up,
         )
+        wait = box.addButton(_("Wait"), QMessageBox.ButtonRole.RejectRole)
+        give_up = box.addButton(_("Do not wait"), QMessageBox.ButtonRole.DestructiveRole)
+        box.setDefaultButton(wait)
+        box.setEscapeButton(wait)
+        box.exec()
+        return box.clickedButton() is not give_up
 
     def ask_open_path(self, folder: Path) -> Path | None:
         """Ask which file to open."""

@@ -32,7 +32,6 @@ from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _
 from kerfdocket.window.archive.actuals_dialog import ActualsDialog
 from kerfdocket.window.archive.dropping import dropped_scans, let_drops_through
-from kerfdocket.window.archive.sayings import place_text
 from kerfdocket.window.archive.taking_page import TakingPage
 from kerfdocket.window.archive.travellers_page import TravellersPage
 from kerfdocket.window.archive.tray_page import TrayPage
@@ -205,8 +204,10 @@ class ArchiveWindow(QMainWindow):
         self.look_again()
 
     def _show_place(self) -> None:
+        from kerfdocket.archive.engine import shown_place
+
         given = self._side.is_place_given
-        place = place_text(self._side.place())
+        place = shown_place(self._side.place())
         text = _("Archive: {place}", place=place)
         if given:
             text = _("Archive: {place}, as KERFDOCKET_ARCHIVE says", place=place)
