@@ -69,6 +69,7 @@ class ArchiveWindow(QMainWindow):
         side.warned.connect(self._show_warnings)
         side.verified.connect(self._show_verifying)
         side.said.connect(self._say)
+        self.travellers.go_to_search()
         self.look_again()
 
     # Building

@@ -25,7 +25,7 @@ __all__ = ["FilterBar", "Sought"]
 
 _DEBOUNCE_MS = 250
 _WORDS = {
-    "number": marked("Number"),
+    "number": marked("Traveller"),
     "customer": marked("Customer"),
     "grade": marked("Steel grade"),
     "nozzle": marked("Nozzle"),

@@ -35,7 +35,7 @@ PAGE_ROWS = 100  # fetched at once: some screens full
 _MOST_WAITING = 2  # pages: what was passed by while scrolling is not fetched any more
 _STATE = 2
 COLUMNS = (
-    marked("Number"),
+    marked("Traveller"),
     marked("Rev."),
     marked("State"),
     marked("Title"),
