@@ -4,6 +4,8 @@ import os
 import tempfile
 from pathlib import Path
 
+pytest_plugins = ["servers"]
+
 # No test needs a screen.
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 # Programs that tests start speak English, whatever the machine speaks.

@@ -10,13 +10,17 @@ from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
+from jobs import SAMPLES
 from kerfdocket.errors import KerfdocketError
+from kerfdocket.job import Job, load_job
 from kerfdocket.language import ENGLISH, set_language
+from kerfdocket.planning import Plan, make_plan
+from kerfdocket.reference import load_reference
 from kerfdocket.window import Services
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.messages import Messages
 from kerfdocket.window.qt_texts import say_qt_texts
-from window import fakes
+from window import archived, fakes
 
 WAIT_MS = 20_000  # how long a signal may take before the test fails; never how long it waits
 
@@ -32,6 +36,7 @@ class Answers(Messages):
         self.restore: Any = "restore"
         self.overwrite = False
         self.take_out = True
+        self.take = True
         self.path: Path | None = None
         self.person = "Ann"
         self.open_held = True
@@ -81,6 +86,10 @@ class Answers(Messages):
     def ask_wait(self, doing: str) -> bool:
         self.asked.append(f"wait: {doing}")
         return self.wait
+
+    def ask_take(self, count: int, name: str) -> bool:
+        self.asked.append(f"take {count} {name}")
+        return self.take
 
     def ask_open_path(self, folder: Path) -> Path | None:
         self.asked.append(f"open in {folder.name}")
@@ -158,3 +167,18 @@ def open_window(qtbot: QtBot, services: Services, answers: Answers) -> Iterator[
     application = QApplication.instance()
     assert application is not None
     application.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+
+
+@pytest.fixture(scope="session")
+def planned() -> tuple[Job, Plan]:
+    """A job and its plan by the program's own tables."""
+    job = load_job(SAMPLES / "base-plates-12mm.toml")
+    return job, make_plan(job, load_reference())
+
+
+@pytest.fixture
+def archive_file(tmp_path: Path, planned: tuple[Job, Plan]) -> Path:
+    """An archive; see `archived.fill`."""
+    path = tmp_path / "archive" / "a.sqlite"
+    archived.fill(path, planned)
+    return path

@@ -1,6 +1,6 @@
 """Pages that came back from the floor: each with its traveller, or in the tray until it is."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -78,7 +78,13 @@ class Taken:
     is_known: bool = False
 
 
-def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
+def take_file(
+    archive: Archive,
+    content: bytes,
+    name: str,
+    who: str,
+    read: "Callable[[bytes, str], Iterable[ReadPage]] | None" = None,
+) -> Taken:
     """Take a scan or a filled form: match each page by its code, and keep all of it.
 
     What cannot be matched waits in the tray. A file that was taken before is not taken again, so
@@ -89,6 +95,8 @@ def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
         content: the file.
         name: of the file, without folders.
         who: takes it.
+        read: reads its pages, as `intake.read_file` does, which it is if nothing is given; what
+            it raises ends the taking.
 
     Raises:
         NotReadable: it is no scan and no form; nothing was kept.
@@ -98,9 +106,11 @@ def take_file(archive: Archive, content: bytes, name: str, who: str) -> Taken:
     known = _taken_before(archive, content, name)
     if known is not None:
         return known
-    from kerfdocket.archive.intake import read_file
+    if read is None:
+        from kerfdocket.archive.intake import read_file
 
-    return keep_pages(archive, content, name, tuple(read_file(content, name)), who)
+        read = read_file
+    return keep_pages(archive, content, name, tuple(read(content, name)), who)
 
 
 def keep_pages(

@@ -94,8 +94,9 @@ TRAVELLER = Table(
     UniqueConstraint("number", "revision"),
     Index("ix_traveller_state", "state"),
     Index("ix_traveller_code", "code"),
-    Index("ix_traveller_thickness_m", "thickness_m"),
-    Index("ix_traveller_date", "date"),
+    # Each range with what it is narrowed by, so that nothing has to be looked up in the table.
+    Index("ix_traveller_thickness_m", "thickness_m", "state", "date"),
+    Index("ix_traveller_date", "date", "state", "thickness_m"),
 )
 
 PAGE = Table(

@@ -11,8 +11,8 @@ from sqlalchemy import Connection, Engine, bindparam, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from kerfdocket.archive.chain import append, events, events_of, last_hash
-from kerfdocket.archive.engine import make_engine, migrate, told, writing
-from kerfdocket.archive.errors import ArchiveProblem, GivenUp, NotPossible
+from kerfdocket.archive.engine import make_engine, migrate, shown_place, told, writing
+from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, GivenUp, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
 from kerfdocket.archive.schema import CONTENT, EVENT, FACTS, SERIES, TRAVELLER
@@ -75,7 +75,7 @@ def open_archive(place: str | Path) -> "Archive":
             raise ArchiveProblem(str(error)) from error
     engine = make_engine(text)
     try:
-        with told(_("the archive {place} cannot be opened", place=text)):
+        with told(_("the archive {place} cannot be opened", place=shown_place(text))):
             migrate(engine)
     except ArchiveProblem:
         engine.dispose()
@@ -187,7 +187,9 @@ class Archive:
         with told(_("the sheet could not be issued")), writing(self.engine) as connection:
             return issue_anew(connection, number, revision, sheet, who, reason)
 
-    def move(self, number: str, state: State, who: str, reason: str = "") -> Traveller:
+    def move(
+        self, number: str, state: State, who: str, reason: str = "", revision: str = ""
+    ) -> Traveller:
         """Say where the last revision of a traveller is now.
 
         Args:
@@ -195,9 +197,11 @@ class Archive:
             state: `on the floor`, `returned`, `closed` or `withdrawn`.
             who: says it.
             reason: must be given where it is withdrawn.
+            revision: that is meant; empty means the last, whichever it is.
 
         Raises:
             NotPossible: the number was never issued, or the state cannot follow the present one.
+            ChangedMeanwhile: the revision that is meant is not the last one any more.
             ArchiveProblem: it could not be written; nothing was changed.
         """
         if state == "withdrawn" and not reason.strip():
@@ -206,6 +210,15 @@ class Archive:
             known = revisions_of(connection, number)
             if not known:
                 raise NotPossible(_("{number} was never issued", number=number))
+            if revision and revision != known[-1].revision:
+                raise ChangedMeanwhile(
+                    _(
+                        "{number} {revision} is no longer the last one, {present} is; look at it",
+                        number=number,
+                        revision=revision,
+                        present=known[-1].revision,
+                    )
+                )
             details = {"reason": reason.strip()} if reason.strip() else {}
             return move_one(connection, known[-1], state, who, details)
 

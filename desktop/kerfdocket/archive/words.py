@@ -16,7 +16,8 @@ def words_in(text: str) -> tuple[str, ...]:
     >>> words_in("KD-0141: Türblech, S355J2")
     ('kd', '0141', 'turblech', 's355j2')
     """
-    plain = unicodedata.normalize("NFKD", text.casefold())
+    # Taken apart, some signs have capital letters (№ is No); made small, some come apart once more.
+    plain = unicodedata.normalize("NFKD", unicodedata.normalize("NFKD", text).casefold())
     kept = "".join(
         letter if letter.isalnum() else "" if unicodedata.combining(letter) else " "
         for letter in plain
@@ -27,10 +28,12 @@ def words_in(text: str) -> tuple[str, ...]:
 def in_field(name: str, word: str) -> str:
     """Return a word as it is kept for a field of its own.
 
+    No word of a text begins like it, so that who looks for `gas` does not find all that have one.
+
     >>> in_field("grade", "s355j2")
-    'grade_s355j2'
+    '_grade_s355j2'
     """
-    return f"{name}_{word}"
+    return f"_{name}_{word}"
 
 
 def words_of(fields: Mapping[str, str], texts: Iterable[str]) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
+from kerfdocket.command.archive_find import add_find, run_find
 from kerfdocket.command.archive_given import traveller_named, who_does
 from kerfdocket.command.archive_keep import KEEPING, add_keep, run_keep
 from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, run_take
@@ -76,6 +77,7 @@ def add_archive_arguments(archive: argparse.ArgumentParser) -> None:
         move.add_argument("--reason", default="", help=_("why"))
     add_take(commands)
     add_draft(commands)
+    add_find(commands)
     add_keep(commands)
     commands.add_parser("list", help=_("list all travellers, the newest first"))
     show = commands.add_parser("show", help=_("print what happened to one"))
@@ -124,6 +126,8 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
                 return _verify(archive, given.head, output, errors)
             case "draft":
                 run_draft(archive, given, output)
+            case "find":
+                run_find(archive, given, output)
             case deed if deed in TAKE_DEEDS:
                 return run_take(archive, given, output, errors)
             case deed:

@@ -1,13 +1,17 @@
 """The folder that the office's scanner writes to: what arrives there is taken."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from kerfdocket.archive import Archive, NotReadable, Taken, take_file
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _
 from kerfdocket.storage import make_folder, reason_of
+
+if TYPE_CHECKING:
+    from kerfdocket.archive.intake import ReadPage
 
 __all__ = ["NOT_TAKEN", "TAKEN", "Looked", "Watch"]
 
@@ -38,8 +42,14 @@ class Watch:
     has it, so whoever is interrupted takes it once more, which changes nothing.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        read: "Callable[[bytes, str], Iterable[ReadPage]] | None" = None,
+    ) -> None:
+        """Look into `folder`; `read` reads the pages of a file, as `take_file` has it."""
         self.folder = folder
+        self._read = read
         self._seen: dict[Path, tuple[int, int]] = {}
 
     def look(self, archive: Archive, who: str) -> Iterator[Looked]:
@@ -83,7 +93,7 @@ class Watch:
         except OSError as error:
             return Looked(path, None, f"{path}: {reason_of(error)}")
         try:
-            taken = take_file(archive, content, path.name, who)
+            taken = take_file(archive, content, path.name, who, self._read)
         except NotReadable as error:
             return Looked(self._put_away(path, NOT_TAKEN), None, str(error))
         return Looked(self._put_away(path, TAKEN), taken)

@@ -10,14 +10,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence, QPaintEvent
-from PySide6.QtWidgets import QApplication, QDialog, QLabel, QMainWindow, QMenu
+from PySide6.QtGui import (
+    QAction,
+    QActionGroup,
+    QCloseEvent,
+    QDragEnterEvent,
+    QDropEvent,
+    QKeySequence,
+    QPaintEvent,
+)
+from PySide6.QtWidgets import QApplication, QDialog, QLabel, QMainWindow, QMenu, QPushButton
 
 from kerfdocket.errors import EnvironmentProblem, KerfdocketError
 from kerfdocket.language import (
     LANGUAGES,
     Language,
     _,
+    counted,
     current_language,
     marked,
     review_note,
@@ -29,6 +38,7 @@ from kerfdocket.window.services import Services, plan_twice
 if TYPE_CHECKING:
     from kerfdocket.job import Job, Problem
     from kerfdocket.planning.model import Estimate, Plan
+    from kerfdocket.window.archive.side import ArchiveSide
     from kerfdocket.window.archive_desk import ArchiveDesk
     from kerfdocket.window.autosave import Autosave
     from kerfdocket.window.messages import Messages
@@ -97,6 +107,7 @@ class MainWindow(QMainWindow):
         self._panes: Panes | None = None
         self._values: ValuesDialog | None = None
         self._work: WorkDialog | None = None
+        self._archive: ArchiveSide | None = None
         self._autosave: Autosave | None = None
         self._building: Iterator[None] = iter(())
         self._planner: NewestWins | None = None
@@ -119,6 +130,10 @@ class MainWindow(QMainWindow):
         self._reviewed = QLabel(review_note())
         self._reviewed.setVisible(bool(review_note()))
         self.statusBar().addPermanentWidget(self._reviewed)
+        self._warned = QPushButton()
+        self._warned.clicked.connect(self.show_archive)
+        self._warned.hide()
+        self.statusBar().addPermanentWidget(self._warned)
         self._update_title()
 
     # What a test or a caller looks at
@@ -300,6 +315,12 @@ class MainWindow(QMainWindow):
         self.person_action = self._action(
             marked("Your &name…"), none, lambda: self.office.ask_name()
         )
+        self._archive_menu.addAction(
+            self._action(
+                marked("&Open the archive…"), QKeySequence("Ctrl+Shift+A"), self.show_archive
+            )
+        )
+        self._archive_menu.addSeparator()
         self._archive_menu.addActions([self.issue_action, self.print_issued_action])
         self._archive_menu.addSeparator()
         self._archive_menu.addActions([self.share_action, self.open_shared_action])
@@ -452,6 +473,7 @@ class MainWindow(QMainWindow):
         self._fill_language_menu()
         self._archive_menu.setEnabled(True)
         self._view_menu.setEnabled(True)
+        self.setAcceptDrops(True)
         self.planner.submit(_WARM_UP, self._services.warm_up)
         if not self._offer_drafts(drafts) and self._argv_file is not None:
             self.open_path(self._argv_file)
@@ -555,6 +577,9 @@ class MainWindow(QMainWindow):
         self.panes.take_over(before)
         for show in reopen:
             show()
+        if self._archive is not None:
+            self._archive.say_anew()
+            self._show_warned()
 
     # The document
 
@@ -674,6 +699,7 @@ class MainWindow(QMainWindow):
             self._is_ready = True
             self.statusBar().clearMessage()
             self._check()
+            self._watch_scanner()
             self.ready.emit()
         elif ticket == self._revision:
             self._on_planned(result)
@@ -1015,6 +1041,76 @@ class MainWindow(QMainWindow):
             _("No copy of unsaved work can be kept: {reason}", reason=error)
         )
 
+    # The archive
+
+    @property
+    def archive(self) -> "ArchiveSide":
+        """What takes scans and shows the archive."""
+        if self._archive is None:
+            from kerfdocket.window.archive.side import ArchiveSide
+
+            self._archive = ArchiveSide(self._services, self.desk, self)
+            self._archive.said.connect(self.statusBar().showMessage)
+            self._archive.warned.connect(self._show_warned)
+            self._archive.job_wanted.connect(self.open_archived)
+            self._archive.bug.connect(self.report_bug)
+        return self._archive
+
+    def show_archive(self) -> None:
+        """Open the archive's window beside this one, or bring it to the front."""
+        self.archive.show()
+
+    def _show_warned(self) -> None:
+        """Keep in sight that there is a warning in the archive until somebody has seen it."""
+        count = len(self.archive.warnings)
+        said = counted("Look into {count} page…", "Look into {count} pages…", count)
+        self._warned.setText(said)
+        self._warned.setToolTip("\n".join(self.archive.warnings))
+        self._warned.setVisible(count > 0)
+
+    def _watch_scanner(self) -> None:
+        """Watch the scanner's folder, where one was chosen: else nothing of it is loaded."""
+        from kerfdocket.window.preferences import remembered
+
+        if remembered(self._services.preferences(), "scanner"):
+            self.archive.begin()
+
+    def open_archived(self, name: str, text: str) -> bool:
+        """Put the job of a traveller into the form; asks about unsaved changes.
+
+        Args:
+            name: number and revision of the traveller.
+            text: its job file.
+
+        Returns:
+            True if the form shows it now.
+        """
+        from kerfdocket.job import load_job_text, raw_from_job
+
+        try:
+            raw = raw_from_job(load_job_text(text, name))
+        except KerfdocketError as error:
+            self._report(_("The job of {name} cannot be opened.", name=name), error)
+            return False
+        if not self._may_leave(partial(self.open_archived, name, text)):
+            return False
+        document = Document(raw)
+        document.mark_unsaved()
+        self._set_document(document)
+        self.statusBar().showMessage(_("Took the job of {name} out of the archive", name=name))
+        self.activateWindow()
+        return True
+
+    def _take_dropped(self, paths: list[Path]) -> None:
+        """Take scans that were dropped here, asked first where the archive is not open."""
+        side = self.archive
+        window = side.window
+        if window is None or not window.isVisible():
+            if not self._messages.ask_take(len(paths), paths[0].name):
+                return
+            window = side.show()
+        window.take(paths)
+
     # Errors
 
     def _report(self, doing: str, error: BaseException, *, is_live: bool = False) -> None:
@@ -1045,7 +1141,7 @@ class MainWindow(QMainWindow):
         self._is_shut_down = True
         self._step.stop()
         self._debounce.stop()
-        for work in (self._drawer, self._planner):
+        for work in (self._archive, self._drawer, self._planner):
             if work is not None:
                 work.close()
         last = self._office.close() if self._office is not None else None
@@ -1066,8 +1162,24 @@ class MainWindow(QMainWindow):
             self._is_painted = True
             QTimer.singleShot(0, self, self._get_ready)
 
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        from kerfdocket.window.archive.dropping import dropped_scans
+
+        if dropped_scans(event.mimeData()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        from kerfdocket.window.archive.dropping import dropped_scans
+
+        if paths := dropped_scans(event.mimeData()):
+            event.setDropAction(Qt.DropAction.CopyAction)
+            event.accept()
+            # Later: whoever drags must not wait for the answer to a question.
+            QTimer.singleShot(0, self, partial(self._take_dropped, paths))
+
     def closeEvent(self, event: QCloseEvent) -> None:
-        if not self._may_leave(self.close):
+        is_archive_done = self._archive is None or self._archive.may_leave()
+        if not is_archive_done or not self._may_leave(self.close):
             event.ignore()
             return
         self.hide()

@@ -231,6 +231,19 @@ class Messages:
         kinds = _kinds("PDF", "*.pdf")
         return self._ask_path(_("Export the sheet as PDF"), suggestion, kinds, "pdf")
 
+    def ask_take(self, count: int, name: str) -> bool:
+        """Ask whether files that were dropped on the main window are scans for the archive."""
+        return self._ask_yes(
+            _("Take {name} into the archive?", name=name)
+            if count == 1
+            else _("Take {count} files into the archive?", count=count),
+            _(
+                "Each page is put to its traveller by the code on it. The files stay where they "
+                "are."
+            ),
+            _("Take them"),
+        )
+
     def ask_folder(self, folder: Path) -> Path | None:
         """Ask for the folder with what a shop adds to its sheets."""
         title = _("The shop’s folder, with a shop.toml in it")

@@ -20,8 +20,8 @@ def upgrade() -> None:
         sa.Column("words", sa.Text, nullable=False, server_default=""),
     ):
         op.add_column("traveller", column)
-    for name in ("code", "thickness_m", "date"):
-        op.create_index(f"ix_traveller_{name}", "traveller", [name])
+    for columns in (("code",), ("thickness_m", "state", "date"), ("date", "state", "thickness_m")):
+        op.create_index(f"ix_traveller_{columns[0]}", "traveller", columns)
     op.create_index("ix_event_number", "event", ["number", "place"])
     op.create_table(
         "page",
@@ -70,10 +70,11 @@ def upgrade() -> None:
 
 
 def _index_words_in_sqlite() -> None:
+    # `words` has made the words: `ascii` parts them at their spaces and leaves all other letters
+    # as they are. Indexes of prefixes would double the size and make nothing faster.
     op.execute(
         "CREATE VIRTUAL TABLE traveller_words USING fts5(words, content='traveller', "
-        "content_rowid='id', tokenize=\"unicode61 remove_diacritics 0 tokenchars '_'\", "
-        "prefix='2 3 4')"
+        "content_rowid='id', tokenize=\"ascii tokenchars '_'\", detail=column, columnsize=0)"
     )
     taken_out = (
         "INSERT INTO traveller_words(traveller_words, rowid, words) "

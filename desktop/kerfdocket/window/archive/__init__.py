@@ -1,0 +1,1 @@
+"""The archive's own window beside the main one; nothing of it loads before it is first opened."""

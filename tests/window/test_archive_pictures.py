@@ -1,0 +1,122 @@
+"""Pages as pictures, and reading them beside the program: with the real libraries."""
+
+import dataclasses
+from io import BytesIO
+from pathlib import Path
+
+import pypdfium2
+import pytest
+from PIL import Image
+from pypdf import PdfReader, PdfWriter
+from pytestqt.qtbot import QtBot
+
+from kerfdocket.archive import open_archive
+from kerfdocket.errors import InputError
+from kerfdocket.job import Job
+from kerfdocket.office import issue_job
+from kerfdocket.planning import Plan
+from kerfdocket.reference import load_reference
+from kerfdocket.window import Services
+from kerfdocket.window.archive.picture import page_picture
+from kerfdocket.window.archive.side import ArchiveSide
+from kerfdocket.window.archive_desk import ArchiveDesk
+from window import fakes
+from window.conftest import WAIT_MS
+
+
+def image(size: tuple[int, int], form: str, **options: object) -> bytes:
+    out = BytesIO()
+    Image.new("RGB", size, "navy").save(out, form, **options)
+    return out.getvalue()
+
+
+def test_a_page_of_a_pdf_is_as_long_as_is_allowed() -> None:
+    pdf = fakes.pdf_of("front", "back")
+    shown = page_picture(pdf, 1, 842)
+    assert (shown.width(), shown.height()) == (595, 842)
+    assert shown.pixelColor(1, 1).name() == "#ffffff"
+    dark = [
+        (x, y)
+        for x in range(200)
+        for y in range(100, 170)
+        if shown.pixelColor(x, y).lightness() < 100
+    ]
+    assert dark
+
+
+def test_a_small_picture_stays_small_and_a_large_one_shrinks() -> None:
+    small, large = image((40, 30), "PNG"), image((6000, 3000), "JPEG")
+    assert page_picture(small, 0, 400).size().toTuple() == (40, 30)
+    assert page_picture(large, 0, 400).size().toTuple() == (400, 200)
+    assert page_picture(small, 0, 400).pixelColor(0, 0).name() == "#000080"
+
+
+def test_a_phones_picture_stands_upright() -> None:
+    exif = Image.Exif()
+    exif[0x0112] = 6  # the camera was turned by a quarter (Exif 2.32, 4.6.4 A)
+    turned = page_picture(image((40, 30), "JPEG", exif=exif), 0, 400)
+    assert turned.size().toTuple() == (30, 40)
+
+
+def test_every_page_of_a_tiff_can_be_shown() -> None:
+    out = BytesIO()
+    pages = [Image.new("1", (50, 20 + at), at % 2) for at in range(3)]
+    pages[0].save(out, "TIFF", save_all=True, append_images=pages[1:])
+    assert [page_picture(out.getvalue(), at).height() for at in range(3)] == [20, 21, 22]
+    with pytest.raises(InputError, match="no such page"):
+        page_picture(out.getvalue(), 3)
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"%PDF-1.4 and nothing more", "damaged"),
+        (b"a letter", "no picture that is known"),
+        (image((40, 30), "PNG")[:60], "cannot be shown"),
+        (fakes.pdf_of("one"), "no such page"),
+    ],
+)
+def test_what_cannot_be_shown_says_why(content: bytes, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        page_picture(content, 1 if b"Catalog" in content else 0)
+
+
+def test_a_real_sheet_comes_back_scanned_and_filled_in(
+    qtbot: QtBot,
+    services: Services,
+    planned: tuple[Job, Plan],
+    tmp_path: Path,
+) -> None:
+    place = tmp_path / "a.sqlite"
+    archive = open_archive(place)
+    _traveller, pdf = issue_job(archive, planned[0], load_reference(), "F", is_fillable=True)
+    front = pypdfium2.PdfDocument(pdf)[0].render(scale=150 / 72).to_pil()
+    front.save(tmp_path / "front.png")
+    writer = PdfWriter(clone_from=PdfReader(BytesIO(pdf)))
+    writer.update_page_form_field_values(
+        writer.pages[1], {"remarks": "Slag hung on."}, auto_regenerate=False
+    )
+    writer.write(tmp_path / "form.pdf")
+    desk = ArchiveDesk(lambda: str(place))
+    changed = dataclasses.replace(services, archive_place=lambda: str(place))
+    side = ArchiveSide(changed, desk)
+    side.set_who("M. Quay")
+    side.intake.take([tmp_path / "front.png", tmp_path / "form.pdf"])
+    qtbot.waitUntil(lambda: len(side.intake.outcomes) == 2, timeout=3 * WAIT_MS)
+    number = planned[0].about.number
+    pages = [
+        page for outcome in side.intake.outcomes if outcome.taken for page in outcome.taken.pages
+    ]
+    assert [(one.page.number, one.page.side) for one in pages] == [
+        (number, "F"),
+        (number, "F"),
+        (number, "B"),
+    ]
+    from kerfdocket.archive import actuals_of
+
+    assert actuals_of(archive, number, planned[0].about.revision or "A") == {
+        "remarks": "Slag hung on."
+    }
+    side.close()
+    desk.close()
+    archive.close()
