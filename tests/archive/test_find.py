@@ -133,6 +133,10 @@ def _place(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
         (Wanted(text="s355 tower"), ["KD-0010", "KD-0001"]),
         (Wanted(text="s355 tower bp1"), ["KD-0001"]),
         (Wanted(text="s355 tow st"), ["KD-0001"]),
+        (Wanted(text="s355 s3 tower"), ["KD-0010", "KD-0001"]),
+        # A word is looked for from its begin.
+        (Wanted(text="355"), []),
+        (Wanted(text="55 s355"), []),
         # The name of a field is a word like others.
         (Wanted(text="gas"), ["KD-0010"]),
         (Wanted(text="title"), []),

@@ -17,7 +17,7 @@ from servers import empty_database
 
 MANY, FEW = 100_000, 1_000
 SHOWN = 200
-_COLUMNS = ", ".join(f"traveller.{name}" for name in FoundTraveller._fields)
+_COLUMNS = ", ".join(FoundTraveller._fields)
 _WORDS = "array_to_tsvector(string_to_array(words, ' ')) @@ %s::tsquery"
 # What is wanted, and how whoever knows both databases asks each for it.
 CASES = {
@@ -108,24 +108,27 @@ def bare(kind, place):
         yield connection
 
 
-def _asked(kind: str, case: str) -> tuple[str, str, list[str]]:
-    """Where from, under which conditions, with which values."""
+def _asked(kind: str, case: str) -> tuple[str, list[str]]:
+    """The statement that gives the ids from the best index, and its values."""
     _wanted, on_sqlite, on_postgresql = CASES[case]
+    # With a limit and by `id` alone, PostgreSQL goes through all from the newest on: slower yet.
+    source, order, values = "traveller", "id" if kind == "sqlite" else "id + 0", []
     if isinstance(on_sqlite, str):
-        return "traveller", on_sqlite.format(plus="+" if kind == "sqlite" else ""), []
-    if kind == "postgresql":
-        return "traveller", _WORDS, on_postgresql
-    joined = "traveller_words CROSS JOIN traveller ON traveller.id = traveller_words.rowid"
-    return joined, "traveller_words MATCH ?", on_sqlite
+        condition = on_sqlite.format(plus="+" if kind == "sqlite" else "")
+    elif kind == "postgresql":
+        condition, values = _WORDS, on_postgresql
+    else:
+        source, order, values = "traveller_words", "rowid", on_sqlite
+        condition = "traveller_words MATCH ?"
+    return f"SELECT {order} FROM {source} WHERE {condition} ORDER BY {order} DESC", values
 
 
 @pytest.mark.parametrize("case", CASES)
 def test_the_first_rows(benchmark, ratio, archive, bare, kind, case):
     wanted = CASES[case][0]
-    source, condition, values = _asked(kind, case)
-    order = "traveller_words.rowid" if "CROSS" in source else "traveller.id"
+    ids, values = _asked(kind, case)
     statement = (
-        f"SELECT {_COLUMNS} FROM {source} WHERE {condition} ORDER BY {order} DESC LIMIT {SHOWN}"
+        f"SELECT {_COLUMNS} FROM traveller WHERE id IN ({ids} LIMIT {SHOWN}) ORDER BY id DESC"
     )
 
     def ours():
@@ -148,9 +151,7 @@ def test_the_first_rows(benchmark, ratio, archive, bare, kind, case):
 @pytest.mark.parametrize("case", CASES)
 def test_the_whole_list_and_its_first_rows(benchmark, ratio, archive, bare, kind, case):
     wanted = CASES[case][0]
-    source, condition, values = _asked(kind, case)
-    source, order = source.partition(" CROSS")[0], "rowid" if "CROSS" in source else "id"
-    every = f"SELECT {order} FROM {source} WHERE {condition} ORDER BY {order} DESC"
+    every, values = _asked(kind, case)
     first = f"SELECT {_COLUMNS} FROM traveller WHERE id " + (
         "IN (SELECT value FROM json_each(?))" if kind == "sqlite" else "= ANY(%s)"
     )

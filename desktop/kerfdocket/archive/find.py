@@ -167,7 +167,7 @@ def traveller_at(archive: Archive, row_id: int) -> Traveller:
 def _answer(
     connection: Connection, statement: TextClause, values: dict[str, Any]
 ) -> Iterator[Sequence[Any]]:
-    """Some rows at a time, as the driver gives them: SQLAlchemy's take as long to make as to find."""
+    """Some rows at a time, as the driver gives them: making SQLAlchemy's takes longer."""
     cursor = connection.execute(statement, values).cursor
     assert cursor is not None
     try:
@@ -195,9 +195,13 @@ def _statement(engine: Engine, wanted: Wanted, limit: int | None) -> tuple[str, 
         column = "+state" if is_sqlite and ranges else "state"
         conditions.append(f"{column} IN ({', '.join(':' + name for name in names)})")
     source, order = "traveller", "id"
+    if not is_sqlite and (words or ranges):
+        # By `id` alone and with a limit, PostgreSQL may go through all of them from the newest on
+        # instead of the index, which takes long where the found ones are old.
+        order = "id + 0"
     if words and is_sqlite:
-        # The index of words gives the ids, and in their order. The other tables are asked only
-        # where it does not know the answer, and after it: asked before, it would be asked for each.
+        # The index of words gives the ids, and in their order. The table is asked only for what the
+        # index does not know, and after it: the other way round, each row would search the index.
         source, order = "traveller_words", "rowid"
         if conditions:
             source += " CROSS JOIN traveller ON traveller.id = traveller_words.rowid"
@@ -205,8 +209,6 @@ def _statement(engine: Engine, wanted: Wanted, limit: int | None) -> tuple[str, 
         conditions.insert(0, "traveller_words MATCH :words")
         values["words"] = " AND ".join(f'"{word}"*' for word in words)
     elif words:
-        # By `id` alone and with a limit, PostgreSQL may go through all ids instead of the index.
-        order = "id + 0"
         conditions.insert(
             0, "array_to_tsvector(string_to_array(words, ' ')) @@ CAST(:words AS tsquery)"
         )
