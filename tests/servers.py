@@ -8,6 +8,7 @@ import subprocess
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
@@ -62,7 +63,8 @@ def postgresql() -> Iterator[str]:
     try:
         yield f"postgresql://kd@/postgres?host={folder}"
     finally:
-        run(control, "-D", str(data), "-m", "immediate", "-w", "stop")
+        # Not waited for: nothing of it is kept.
+        run(control, "-D", str(data), "-m", "immediate", "-W", "stop")
         shutil.rmtree(folder, ignore_errors=True)
 
 
@@ -74,3 +76,12 @@ def empty_database(server: str) -> str:
     with psycopg.connect(server, autocommit=True) as connection:
         connection.execute(f"CREATE DATABASE {name}")
     return server.replace("/postgres?", f"/{name}?")
+
+
+def drop_database(server: str, place: str) -> None:
+    """Let a database go, which takes some megabytes even if nothing is in it."""
+    import psycopg
+
+    name = urlsplit(place).path.removeprefix("/")
+    with psycopg.connect(server, autocommit=True) as connection:
+        connection.execute(f"DROP DATABASE {name} WITH (FORCE)")

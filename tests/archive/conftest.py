@@ -6,15 +6,19 @@ from pathlib import Path
 import pytest
 
 from kerfdocket.archive import Archive, IssuedSheet, open_archive
-from servers import empty_database
+from servers import drop_database, empty_database
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
     """Where an empty archive can be made."""
     if request.param == "sqlite":
-        return str(tmp_path / "archive" / "a.sqlite")
-    return empty_database(request.getfixturevalue("postgresql"))
+        yield str(tmp_path / "archive" / "a.sqlite")
+        return
+    server: str = request.getfixturevalue("postgresql")
+    made = empty_database(server)
+    yield made
+    drop_database(server, made)
 
 
 @pytest.fixture
