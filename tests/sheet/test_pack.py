@@ -13,7 +13,7 @@ import pytest
 from jobs import SAMPLES, make_job
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.job import Job, load_job, read_job
-from kerfdocket.job.files import _parse
+from kerfdocket.job.files import raw_from_text
 from kerfdocket.language import PSEUDO, speaking
 from kerfdocket.planning import make_plan
 from kerfdocket.planning.pack import make_pack
@@ -146,7 +146,7 @@ def test_job_files_and_plans_are_carried_under_names_of_their_own(made: Path) ->
     assert set(carried) == {f"{number}{end}" for number in numbers for end in ends}
     for number, job in zip(numbers, _given(), strict=True):
         text = carried[f"{number}.job.toml"][0].decode()
-        assert read_job(_parse(text, "")) == job
+        assert read_job(raw_from_text(text, "")) == job
 
 
 def test_metadata_are_the_pack_s(made: Path) -> None:
