@@ -74,7 +74,8 @@ def fill(archive: Archive) -> None:
     lost = [page(0), page(1), page(2)]
     keep_pages(archive, b"\x89PNG\r\n\x1a\n lost", "lost.png", lost, "Foreman")
     file = tray(archive)[0].file
-    match_page(archive, file, 0, "CON", "A", "Foreman", "F", {"note": "cut twice"})
+    match_page(archive, file, 0, "CON", "A", "Foreman", "F")
+    record_actuals(archive, "CON", "A", {"note": "cut twice"}, "Foreman")
     set_page_aside(archive, file, 1, "Foreman", "a delivery note")
     archive.move("KD-0001", "closed", "Foreman")
     record_actuals(archive, "KD-0002", "A", {"clock_time": "12 min"}, "Foreman")

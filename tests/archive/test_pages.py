@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import pytest
 
 from archive.conftest import sheet
+from archive.forms import filled_page
 from kerfdocket.archive import (
     Archive,
     NotPossible,
@@ -137,8 +138,10 @@ def test_a_late_page_of_a_closed_one_is_kept(used: Archive) -> None:
 
 
 def test_matched_by_hand(used: Archive) -> None:
-    taken = keep_pages(used, b"torn", "torn.png", [Read(0), Read(1)], "C")
-    matched = match_page(used, taken.file, 0, "KD-2", "A", "Clerk", "B", {"cutter_name": "M. Quay"})
+    torn = filled_page(cutter_name="M. Quay")
+    taken = keep_pages(used, torn, "torn.pdf", [Read(0), Read(1)], "C")
+    matched = match_page(used, taken.file, 0, "KD-2", "A", "Clerk", "B")
+    assert matched.values == 1
     assert (matched.page.number, matched.page.how, matched.page.side) == ("KD-2", "hand", "B")
     assert matched.page.reason == ""
     assert [one.page for one in tray(used)] == [1]

@@ -97,6 +97,10 @@ def test_a_real_sheet_comes_back_scanned_and_filled_in(
         writer.pages[1], {"remarks": "Slag hung on."}, auto_regenerate=False
     )
     writer.write(tmp_path / "form.pdf")
+    filled = (tmp_path / "form.pdf").read_bytes()
+    # What was filled in is seen, and nothing else has changed.
+    assert page_picture(filled, 1, 800) != page_picture(pdf, 1, 800)
+    assert page_picture(filled, 0, 800) == page_picture(pdf, 0, 800)
     desk = ArchiveDesk(lambda: str(place))
     changed = dataclasses.replace(services, archive_place=lambda: str(place))
     side = ArchiveSide(changed, desk)

@@ -264,7 +264,6 @@ def match_page(
     revision: str,
     who: str,
     side: str = "",
-    values: Mapping[str, str] | None = None,
 ) -> TakenPage:
     """Put a page of the tray to its traveller, by hand.
 
@@ -275,21 +274,24 @@ def match_page(
         number, revision: of the traveller.
         who: says so.
         side: `F`, `B`, or empty where it is not known.
-        values: what was filled in on it.
 
     Raises:
         NotPossible: the page is not in the tray, or there is no such traveller.
-        ArchiveProblem: it could not be written; nothing was changed.
+        ArchiveProblem: it could not be written, or the file is not there; nothing was changed.
     """
     if side not in _SIDES:
         raise ValueError(f"side={side!r} must be one of {_SIDES}")
+    from kerfdocket.archive.intake import page_fields
+
+    # What was filled in on it, read before anybody waits for the right to write.
+    values = page_fields(archive.content(file), page)
     with told(_("the page could not be matched")), writing(archive.engine) as connection:
         old = _in_tray(connection, file, page)
         traveller = _traveller(connection, number, revision)
         details = {"file": file, "page": page, "side": side}
         append(connection, who, "page matched", number, revision, details)
         new = _resort(connection, old, number=number, revision=revision, side=side, how="hand")
-        return _arrived(connection, new, traveller, values or {}, who)
+        return _arrived(connection, new, traveller, values, who)
 
 
 def set_page_aside(

@@ -197,11 +197,9 @@ def _watch(archive: "Archive", given: argparse.Namespace, output: TextIO, errors
 
 def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:
     from kerfdocket.archive import match_page
-    from kerfdocket.archive.intake import page_fields
 
     page = _page_named(archive, given.page)
     traveller = traveller_named(archive, given.number, given.revision)
-    values = page_fields(archive.content(page.file), page.page)
     side = {"front": "F", "back": "B"}.get(given.side, "")
     matched = match_page(
         archive,
@@ -211,7 +209,6 @@ def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors
         traveller.revision,
         who_does(given),
         side,
-        values,
     )
     output.write(f"{page.name}, {_page(page)}: {_became(matched)}\n")
     if matched.warning:

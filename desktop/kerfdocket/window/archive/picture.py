@@ -1,18 +1,24 @@
 """A page of a scan as a picture; made in a thread, as a large one takes half a second."""
 
+import threading
+from contextlib import closing
 from io import BytesIO
+from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize
 from PySide6.QtGui import QImage
-from PySide6.QtPdf import QPdfDocument, QPdfDocumentRenderOptions
 
 from kerfdocket.errors import InputError
 from kerfdocket.language import _
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 __all__ = ["LONGEST_PX", "page_picture"]
 
 # A4 at 220 dots an inch: handwriting can be read, and the picture takes 19 MB.
 LONGEST_PX = 2600
+# The library may be used by one thread at a time, says its documentation.
+_ONE_AT_A_TIME = threading.Lock()
 
 
 def page_picture(content: bytes, page: int, longest_px: int = LONGEST_PX) -> QImage:
@@ -36,42 +42,20 @@ def _cannot(reason: object) -> InputError:
 
 
 def _of_pdf(content: bytes, page: int, longest_px: int) -> QImage:
-    buffer = QBuffer()
-    buffer.setData(QByteArray(content))
-    buffer.open(QIODevice.OpenModeFlag.ReadOnly)
-    document = QPdfDocument()
+    # Not Qt's own: that leaves out what was filled into form fields.
+    from pypdfium2 import PdfDocument, PdfiumError  # type: ignore[import-untyped]
+
     try:
-        document.load(buffer)
-        if document.status() != QPdfDocument.Status.Ready:
-            raise _cannot(_("the file is damaged, or needs a password"))
-        if not 0 <= page < document.pageCount():
-            raise _cannot(_("the file has no such page"))
-        points = document.pagePointSize(page)
-        longest = max(points.width(), points.height(), 1.0)
-        scale = longest_px / longest
-        size = QSize(max(round(points.width() * scale), 1), max(round(points.height() * scale), 1))
-        options = QPdfDocumentRenderOptions()
-        # What was filled in on a screen stands in fields, and those are annotations.
-        options.setRenderFlags(QPdfDocumentRenderOptions.RenderFlag.Annotations)
-        drawn = document.render(page, size, options)
-        if drawn.isNull():
-            raise _cannot(_("the file is damaged, or needs a password"))
-        # A page without a ground of its own is drawn on nothing.
-        paper = QImage(drawn.size(), QImage.Format.Format_RGB32)
-        paper.fill(0xFFFFFFFF)
-        _draw_onto(paper, drawn)
-        return paper
-    finally:
-        document.close()
-        buffer.close()
-
-
-def _draw_onto(paper: QImage, drawn: QImage) -> None:
-    from PySide6.QtGui import QPainter
-
-    painter = QPainter(paper)
-    painter.drawImage(0, 0, drawn)
-    painter.end()
+        with _ONE_AT_A_TIME, closing(PdfDocument(content)) as document:
+            if not 0 <= page < len(document):
+                raise _cannot(_("the file has no such page"))
+            document.init_forms()
+            with closing(document[page]) as opened:
+                longest = max(*opened.get_size(), 1.0)
+                with closing(opened.render(scale=longest_px / longest)) as drawn:
+                    return _qimage(drawn.to_pil().convert("RGB"))
+    except (PdfiumError, ValueError, OSError, MemoryError) as error:
+        raise _cannot(_("the file is damaged, or needs a password")) from error
 
 
 def _of_image(content: bytes, page: int, longest_px: int) -> QImage:
@@ -90,8 +74,13 @@ def _of_image(content: bytes, page: int, longest_px: int) -> QImage:
     except (OSError, ValueError, SyntaxError, MemoryError, Image.DecompressionBombError) as error:
         raise _cannot(error) from error
     turned.thumbnail((longest_px, longest_px))
-    data = turned.tobytes()
+    return _qimage(turned)
+
+
+def _qimage(image: "Image") -> QImage:
+    """Return a picture of mode RGB as one of Qt's."""
+    data = image.tobytes()
     # A copy: the picture must not point into bytes that go when this returns.
     return QImage(
-        data, turned.width, turned.height, turned.width * 3, QImage.Format.Format_RGB888
+        data, image.width, image.height, image.width * 3, QImage.Format.Format_RGB888
     ).copy()
