@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from kerfdocket.archive.intake.grid import redrawn
-from kerfdocket.archive.intake.spots import cut, likely_spots
+from kerfdocket.archive.intake.spots import cut, likely_spots, only_darkest, without_fields
 from kerfdocket.planning.page_code import PageCode, read_code
 
 if TYPE_CHECKING:
@@ -188,6 +188,8 @@ def _crop_steps() -> tuple[Step, ...]:
         _as_it_is,
         _without_strokes(4),
         _in_turn(_without_strokes(6), _sharpened(6, 200)),
+        without_fields,
+        only_darkest,
         _softened(1),
         _against_surroundings(8),
         _in_turn(_without_strokes(3), _turned(10)),

@@ -15,7 +15,7 @@ from itertools import pairwise
 from operator import mul
 from typing import TYPE_CHECKING, Literal
 
-from kerfdocket.archive.intake.spots import CROP_PX
+from kerfdocket.archive.intake.spots import CROP_PX, only_darkest, without_fields
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -114,7 +114,9 @@ def redrawn(crop: "Image") -> "Iterator[Image]":
     """
     from PIL import ImageFilter
 
-    pictures = [_even(crop), _even(crop.filter(ImageFilter.UnsharpMask(6, 300, 0)))]
+    plain = without_fields(crop)
+    sharp = plain.filter(ImageFilter.UnsharpMask(6, 300, 0))
+    pictures = [_even(plain), _even(sharp), only_darkest(plain)]
     for fit in _first_fits(pictures[0]):
         for is_split, steps in ((False, ()), (False, _COARSE_STEPS), (True, _FINE_STEPS)):
             if is_split:
