@@ -1,4 +1,4 @@
-"""Printed sheets find the way back: pages that went through a lot are matched, and never wrongly."""
+"""Printed sheets find the way back: harmed pages are matched, and none is matched wrongly."""
 
 import io
 from collections.abc import Callable
@@ -41,7 +41,7 @@ from kerfdocket.sheet import sheet_pdf
 from sheet.hand_plan import hand_plan
 from sheet.sheets import sample_plan
 
-_DPI = 200
+_DPI = 150
 _SEED = 4
 
 # What is done to a page, in turn, and how it is kept. Severities are ours; each harm is there as a
@@ -207,3 +207,90 @@ def test_pages_are_matched(
     assert matched >= 0.95 * count, missed
     # The harm is real: a plain reading is far from enough.
     assert plain <= 0.8 * count
+
+
+def _with_code(sheet: _Sheet, text: str) -> Image.Image:
+    """The page with another code where its own was."""
+    made = io.BytesIO()
+    segno.make(text, error="q", boost_error=False, micro=False).save(made, kind="png", border=0)
+    (left, top), _b, (right, low), _d = sheet.page.code
+    size = round(right - left), round(low - top)
+    page = sheet.page.image.copy()
+    drawn = Image.open(made).convert("L").resize(size, Image.Resampling.NEAREST)
+    page.paste(drawn, (round(left), round(top)))
+    return page
+
+
+def _png(image: Image.Image) -> bytes:
+    return SAVED_AS["PNG"](Page(image, _DPI, ((0, 0),) * 4))
+
+
+@pytest.mark.parametrize("quarter_turns", [0, 1, 2, 3])
+def test_a_mirrored_page_is_not_matched(printed: list[_Sheet], quarter_turns: int) -> None:
+    sheet = printed[0]
+    seen = ImageOps.mirror(sheet.page.image).rotate(90 * quarter_turns, expand=True)
+    assert _plain(seen) == {_said(sheet.code)}  # a plain reading minds nothing
+    assert _codes(_png(seen)) == ()
+    # Nor where only the net could find it.
+    random = np.random.default_rng(_SEED)
+    blot = blotted(1.5, 0.9, 0.1)(sheet.page, random)
+    assert _codes(_png(blot.image)) == (sheet.code,)
+    assert _codes(_png(ImageOps.mirror(blot.image))) == ()
+
+
+@pytest.mark.parametrize(
+    "altered",
+    [
+        lambda said: said.replace("KDT1", "KDT2"),
+        lambda said: said[:-1],
+        lambda said: said[:-1] + "G",
+        lambda said: said + "0",
+        lambda said: said.replace(":F:", ":X:"),
+        lambda said: said.lower(),
+        lambda _said: "https://parcels.example/1234",
+        lambda _said: "191129",
+    ],
+)
+def test_a_code_that_is_no_sheets_is_not_matched(
+    printed: list[_Sheet], altered: Callable[[str], str]
+) -> None:
+    sheet = printed[0]
+    said = altered(_said(sheet.code))
+    page = _with_code(sheet, said)
+    assert _plain(page) == {said}
+    assert _codes(_png(page)) == ()
+    assert _codes(_png(_with_code(sheet, _said(sheet.code)))) == (sheet.code,)
+
+
+def test_a_code_in_letters_that_it_does_not_name_is_not_guessed_at(printed: list[_Sheet]) -> None:
+    assert _codes(_png(_with_code(printed[0], "KDT1:ÖÖß:A:F:56344795C3"))) == ()
+
+
+def test_a_page_without_a_code_is_not_matched(printed: list[_Sheet]) -> None:
+    random = np.random.default_rng(_SEED)
+    for sheet in printed[:2]:
+        assert _codes(_png(painted_over(sheet.page, random).image)) == ()
+    assert _codes(_png(Image.new("L", printed[0].page.image.size, 255))) == ()
+    noise = noisy(60)(replace(printed[0].page, image=Image.new("L", (800, 1100), 128)), random)
+    assert _codes(_png(noise.image)) == ()
+
+
+def test_two_sheets_on_the_glass_are_both_matched(printed: list[_Sheet]) -> None:
+    random = np.random.default_rng(_SEED)
+    one, other = printed[2], printed[5]
+    # The second only by the net, after the first was found at once.
+    spoilt = blotted(1.5, 0.9, 0.1)(other.page, random).image
+    for image, turned_by in ((other.page.image, 0), (spoilt, 0), (spoilt, 180)):
+        size = one.page.image.width + image.width, image.height
+        glass = Image.new("L", size, 255)
+        glass.paste(one.page.image, (0, 0))
+        glass.paste(image.rotate(turned_by), (one.page.image.width, 0))
+        assert set(_codes(_png(glass))) == {one.code, other.code}
+
+
+def test_the_same_sheet_twice_on_the_glass_is_told_once(printed: list[_Sheet]) -> None:
+    image = printed[0].page.image
+    glass = Image.new("L", (2 * image.width, image.height), 255)
+    glass.paste(image, (0, 0))
+    glass.paste(image, (image.width, 0))
+    assert _codes(_png(glass)) == (printed[0].code,)

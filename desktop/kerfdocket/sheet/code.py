@@ -41,8 +41,8 @@ def _drawn(text: str) -> Code:
     # Loaded with the first sheet, like all that draws one.
     import segno
 
-    # Which letters they are is said where they are not ASCII: readers else go by what the bytes look
-    # like, and take ÖÖß for Japanese.
+    # Where they are not ASCII, it is said which letters they are: readers else go by what the bytes
+    # look like, and take ÖÖß for Japanese.
     is_named = not text.isascii()
     made = segno.make(
         text,

@@ -93,17 +93,23 @@ def without_fields(crop: "Image") -> "Image":
     from PIL import ImageFilter
 
     wide = ImageFilter.BoxBlur(_FIELD_PX)
-    darkest, lightest = crop.getextrema()
-    middle = int(darkest + lightest) // 2
+    darkest, lightest = _ends(crop)
+    middle = (darkest + lightest) // 2
     is_dark = crop.point([255] * middle + [0] * (256 - middle))
     is_field = is_dark.filter(wide).point([0] * 250 + [255] * 6).filter(wide)
     light = crop.copy()
-    light.paste(int(lightest), mask=is_field.point([0] + [255] * 255))
+    light.paste(lightest, mask=is_field.point([0] + [255] * 255))
     return light
 
 
 def only_darkest(crop: "Image") -> "Image":
     """Return a crop in black and white, with nothing black but what is as dark as toner."""
-    darkest, lightest = map(int, crop.getextrema())
+    darkest, lightest = _ends(crop)
     end = round(darkest + _TONER * (lightest - darkest))
     return crop.point([0] * end + [255] * (256 - end))
+
+
+def _ends(crop: "Image") -> tuple[int, int]:
+    """Return the darkest and the lightest grey."""
+    values = crop.tobytes()
+    return min(values), max(values)
