@@ -41,7 +41,7 @@ def _drawn(text: str) -> Code:
     # Loaded with the first sheet, like all that draws one.
     import segno
 
-    # Where they are not ASCII, it is said which letters they are: readers else go by what the bytes
+    # Which letters they are is said where they are not ASCII: readers else go by what the bytes
     # look like, and take ÖÖß for Japanese.
     is_named = not text.isascii()
     made = segno.make(
