@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageChops, ImageDraw, ImageFilter
 
 __all__ = [
     "SAVED_AS",
@@ -220,16 +220,16 @@ def folded(mm: float) -> Harm:
 
 
 def scribbled(strokes: int, mm: float = 0.5) -> Harm:
-    """Pen strokes across the code."""
+    """Pen strokes across the code; ink makes paper darker, and toner no lighter."""
 
     def harm(page: Page, random: np.random.Generator) -> Page:
-        image = page.image.copy()
-        draw = ImageDraw.Draw(image)
+        ink = Image.new("L", page.image.size, 255)
+        draw = ImageDraw.Draw(ink)
         for _ in range(strokes):
             start, turn, end = random.uniform(-0.2, 1.2, (3, 2))
             line = [page.at(*start), page.at(*turn), page.at(*end)]
-            draw.line(line, fill=40, width=max(1, round(page.px(mm))), joint="curve")
-        return replace(page, image=image)
+            draw.line(line, fill=55, width=max(1, round(page.px(mm))), joint="curve")
+        return replace(page, image=ImageChops.darker(page.image, ink))
 
     return harm
 

@@ -9,10 +9,10 @@ import math
 import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-from kerfdocket.archive.intake.grid import redrawn
-from kerfdocket.archive.intake.spots import cut, likely_spots
+from kerfdocket.archive.intake.grid import is_face_up, redrawn
+from kerfdocket.archive.intake.spots import cut, likely_spots, only_darkest, without_fields
 from kerfdocket.planning.page_code import PageCode, read_code
 
 if TYPE_CHECKING:
@@ -112,38 +112,30 @@ def _through_steps(crop: "Image", end: float) -> PageCode | None:
 
 def _under_grid(crop: "Image", end: float) -> PageCode | None:
     for drawn in redrawn(crop):
-        for code, _place in _read(drawn, is_drawn=True):
+        for code, _place in _read(drawn):
             return code
         if time.monotonic() > end:
             return None
     return None
 
 
-def _read(
-    image: "Image", is_drawn: bool = False
-) -> Iterator[tuple[PageCode, tuple[float, float, float]]]:
-    """Give each sheet code with the middle and the edge of its symbol. [px]
-
-    Args:
-        image: mode L.
-        is_drawn: True for a symbol drawn clean and nothing else.
-    """
+def _read(image: "Image") -> Iterator[tuple[PageCode, tuple[float, float, float]]]:
+    """Give each sheet code with the middle and the edge of its symbol. [px]"""
     import zxingcpp
 
     for one in zxingcpp.read_barcodes(
         image,
         formats=zxingcpp.BarcodeFormat.QRCode,  # type: ignore[arg-type]  # one will do
         text_mode=zxingcpp.TextMode.Plain,
-        is_pure=is_drawn,
     ):
-        code = _sheet_code(one)
+        code = _sheet_code(image, one)
         if code is not None:
             yield code, _place(one)
 
 
-def _sheet_code(one: "Barcode") -> PageCode | None:
+def _sheet_code(image: "Image", one: "Barcode") -> PageCode | None:
     """Return what a code says, if it is one of a sheet and can be trusted."""
-    if not one.valid or _is_mirrored(one):
+    if not one.valid:
         return None
     # A sheet's letters are UTF-8. Where a code does not say which ones its are, the reader goes by
     # what they look like, and takes ÖÖß for Japanese.
@@ -151,15 +143,15 @@ def _sheet_code(one: "Barcode") -> PageCode | None:
         text = one.bytes.decode()
     except UnicodeDecodeError:
         return None
-    return read_code(text) if text == one.text else None
-
-
-def _is_mirrored(one: "Barcode") -> bool:
-    """Return whether a symbol is seen from behind: its corners go round the other way."""
+    code = read_code(text) if text == one.text else None
+    if code is None:
+        return None
     at = one.position
-    across = at.top_right.x - at.top_left.x, at.top_right.y - at.top_left.y
-    down = at.bottom_left.x - at.top_left.x, at.bottom_left.y - at.top_left.y
-    return bool(across[0] * down[1] - across[1] * down[0] < 0)
+    corners = at.top_left, at.top_right, at.bottom_left, at.bottom_right
+    a, b, c, d = ((float(one.x), float(one.y)) for one in corners)
+    told = cast(dict[str, str], one.extra)
+    version, mask = int(told["Version"]), int(told["DataMask"])
+    return code if is_face_up(image, ((a, b), (c, d)), text, version, mask) else None
 
 
 def _place(one: "Barcode") -> tuple[float, float, float]:
@@ -188,6 +180,8 @@ def _crop_steps() -> tuple[Step, ...]:
         _as_it_is,
         _without_strokes(4),
         _in_turn(_without_strokes(6), _sharpened(6, 200)),
+        without_fields,
+        only_darkest,
         _softened(1),
         _against_surroundings(8),
         _in_turn(_without_strokes(3), _turned(10)),

@@ -15,12 +15,12 @@ from itertools import pairwise
 from operator import mul
 from typing import TYPE_CHECKING, Literal
 
-from kerfdocket.archive.intake.spots import CROP_PX
+from kerfdocket.archive.intake.spots import CROP_PX, only_darkest, without_fields
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-__all__ = ["redrawn"]
+__all__ = ["is_face_up", "redrawn"]
 
 Point = tuple[float, float]
 Net = tuple[tuple[Point, ...], ...]  # rows of knots
@@ -99,11 +99,51 @@ def _form(version: int) -> _Form:
         for place, is_dark in enumerate(masks[0])
     ]
     rows = [upright[start : start + size] for start in range(0, len(upright), size)]
-    patterns = []
+    return _Form(size, tuple(_quarter_turns(rows)), tuple(masks), tuple(places))
+
+
+def is_face_up(image: "Image", net: Net, text: str, version: int, mask: int) -> bool:
+    """Return whether a symbol that was read is seen from its printed side.
+
+    A reader reads its mirror image as well and does not tell which it was.
+
+    Args:
+        image: mode L.
+        net: the symbol's corners. [px]
+        text: what it says.
+        version, mask: with which it says so.
+    """
+    import segno
+
+    try:
+        made = segno.make(
+            text,
+            version=version,
+            error=_LEVEL,
+            mask=mask,
+            boost_error=False,
+            micro=False,
+            encoding=None if text.isascii() else "utf-8",
+            eci=not text.isascii(),
+        )
+    except ValueError:
+        return False  # it does not fit there as a sheet has it
+    rows = [[1 - 2 * bool(module) for module in row] for row in made.matrix]
+    seen = _meshes(image, net, len(rows)).tobytes()
+
+    def best(rows: list[list[int]]) -> float:
+        return max(_agreement(seen, pattern) for pattern in _quarter_turns(rows))
+
+    return best(rows) > best([list(column) for column in zip(*rows, strict=True)])
+
+
+def _quarter_turns(rows: list[list[int]]) -> list[tuple[int, ...]]:
+    """Return a square's modules row by row, for it upright and for each quarter turn clockwise."""
+    turns = []
     for _turn in range(4):
-        patterns.append(tuple(module for row in rows for module in row))
+        turns.append(tuple(module for row in rows for module in row))
         rows = [list(row) for row in zip(*rows[::-1], strict=True)]
-    return _Form(size, tuple(patterns), tuple(masks), tuple(places))
+    return turns
 
 
 def redrawn(crop: "Image") -> "Iterator[Image]":
@@ -114,7 +154,9 @@ def redrawn(crop: "Image") -> "Iterator[Image]":
     """
     from PIL import ImageFilter
 
-    pictures = [_even(crop), _even(crop.filter(ImageFilter.UnsharpMask(6, 300, 0)))]
+    plain = without_fields(crop)
+    sharp = plain.filter(ImageFilter.UnsharpMask(6, 300, 0))
+    pictures = [_even(plain), _even(sharp), only_darkest(plain)]
     for fit in _first_fits(pictures[0]):
         for is_split, steps in ((False, ()), (False, _COARSE_STEPS), (True, _FINE_STEPS)):
             if is_split:

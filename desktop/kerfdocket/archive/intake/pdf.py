@@ -29,7 +29,8 @@ _ONE_AT_A_TIME = threading.RLock()
 
 def is_pdf(content: bytes) -> bool:
     """Return whether a file says of itself that it is a PDF."""
-    return _MARK in content[: _MARK_WITHIN + len(_MARK)]
+    # A ZIP may hold one as it is.
+    return _MARK in content[: _MARK_WITHIN + len(_MARK)] and not content.startswith(b"PK")
 
 
 def check(content: bytes, name: str) -> None:

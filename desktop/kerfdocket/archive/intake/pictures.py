@@ -3,6 +3,7 @@
 import io
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from struct import error as StructError  # noqa: N812
 from typing import TYPE_CHECKING
 
@@ -49,9 +50,13 @@ def check(content: bytes, name: str) -> None:
     Raises:
         NotReadable: there is none.
     """
+    from PIL.Image import DecompressionBombError
+
     try:
-        with _opened(content):
+        with _quietly(), _opened(content):
             pass
+    except DecompressionBombError:
+        return  # it has a picture, and its page will say why it is not unpacked
     except _DAMAGE as error:
         raise NotReadable(
             _(
@@ -65,27 +70,55 @@ def check(content: bytes, name: str) -> None:
 def _opened(content: bytes) -> "ImageFile":
     from PIL import Image
 
-    with warnings.catch_warnings():
-        # Of so many pixels Pillow warns; here such a picture is not unpacked at all.
-        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-        return Image.open(io.BytesIO(content), formats=_KINDS)
+    return Image.open(io.BytesIO(content), formats=_KINDS)
+
+
+@contextmanager
+def _quietly() -> Iterator[None]:
+    """Have Pillow warn of nothing, and take no part of a picture for the whole.
+
+    It warns of many pixels, where pages are bounded here, and of damage that harms no picture. The
+    library that draws sheets has it take parts, process-wide.
+    """
+    from PIL import ImageFile
+
+    usual = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = usual
 
 
 def pages(content: bytes) -> Iterator[Scanned]:
     """Give the pages of a picture, one after the other."""
-    with _opened(content) as image:
+    from PIL.Image import DecompressionBombError
+
+    try:
+        with _quietly():
+            opened = _opened(content)
+    except DecompressionBombError:
+        yield Scanned(None, problem=_too_many_pixels())
+        return
+    with opened as image:
         number = 0
         while True:
-            yield _page(image)
+            with _quietly():
+                page = _page(image)
+            yield page
             # A photo may have another picture behind it, which is no page.
             if image.format != "TIFF":
                 return
             number += 1
             try:
-                with warnings.catch_warnings():
-                    warnings.simplefilter("ignore")
+                with _quietly():
                     image.seek(number)
             except EOFError:
+                return
+            except DecompressionBombError:
+                yield Scanned(None, problem=_too_many_pixels())
                 return
             except _DAMAGE:
                 # Where one page says in vain where the next one is, there is no way on.
@@ -96,19 +129,20 @@ def pages(content: bytes) -> Iterator[Scanned]:
 def _page(image: "ImageFile") -> Scanned:
     pixels = image.width * image.height
     if pixels > MOST_PIXELS:
-        return Scanned(
-            None,
-            problem=_(
-                "this page has {count} million pixels; up to {most} million are read, "
-                "as A3 has at 600 dpi",
-                count=round(pixels / 1e6),
-                most=MOST_PIXELS // 1_000_000,
-            ),
-        )
+        return Scanned(None, problem=_too_many_pixels())
     try:
         if image.format == "JPEG" and pixels > PIXELS_KEPT:
             # Unpacked at a half or less, as far as that keeps enough.
             image.draft(None, (image.width // 2, image.height // 2))
+        # Once only: asked again, Pillow gives what it had of a damaged picture for the whole.
+        image.load()
         return Scanned(grey(image))
     except (*_DAMAGE, MemoryError):
         return Scanned(None, problem=_("this page is damaged or of a kind that no scanner makes"))
+
+
+def _too_many_pixels() -> str:
+    return _(
+        "this page has more than {most} million pixels; a scan of at most 600 dpi would be read",
+        most=MOST_PIXELS // 1_000_000,
+    )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-__all__ = ["CROP_PX", "Spot", "cut", "likely_spots"]
+__all__ = ["CROP_PX", "Spot", "cut", "likely_spots", "only_darkest", "without_fields"]
 
 CROP_PX = 420  # edge of what is cut out; a module has about eight pixels then
 _LONG_PX = 1000  # longer side of the page that is looked over; a module has about two pixels
@@ -20,6 +20,8 @@ _PART = 0.15  # of a code that may be without light and dark, under a blot or a 
 _CROP_SHARE = 0.12  # of the longer side: a code and as much again
 _APART = 5  # cells
 _LEAST = 4  # of 255; less is grain of the paper
+_FIELD_PX = 22  # half the edge of a square that is dark all over; a code has none so large
+_TONER = 0.15  # of the way from the darkest to the lightest; pens are lighter than toner
 _SHADE = 30.0  # grey values from where on a change counts by how many times as light it is
 
 
@@ -80,3 +82,34 @@ def cut(image: "Image", spot: Spot) -> "Image":
     top = min(max(spot.y - half, 0.0), image.height - 2 * half)
     box = (left, top, left + 2 * half, top + 2 * half)
     return image.resize((CROP_PX, CROP_PX), box=box)
+
+
+def without_fields(crop: "Image") -> "Image":
+    """Return a crop with its dark fields made light: no part of a code, but the bench behind it.
+
+    Args:
+        crop: as `cut` makes it.
+    """
+    from PIL import ImageFilter
+
+    wide = ImageFilter.BoxBlur(_FIELD_PX)
+    darkest, lightest = _ends(crop)
+    middle = (darkest + lightest) // 2
+    is_dark = crop.point([255] * middle + [0] * (256 - middle))
+    is_field = is_dark.filter(wide).point([0] * 250 + [255] * 6).filter(wide)
+    light = crop.copy()
+    light.paste(lightest, mask=is_field.point([0] + [255] * 255))
+    return light
+
+
+def only_darkest(crop: "Image") -> "Image":
+    """Return a crop in black and white, with nothing black but what is as dark as toner."""
+    darkest, lightest = _ends(crop)
+    end = round(darkest + _TONER * (lightest - darkest))
+    return crop.point([0] * end + [255] * (256 - end))
+
+
+def _ends(crop: "Image") -> tuple[int, int]:
+    """Return the darkest and the lightest grey."""
+    values = crop.tobytes()
+    return min(values), max(values)
