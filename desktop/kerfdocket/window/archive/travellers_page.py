@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 __all__ = ["TravellersPage"]
 
 _LOOK_UP_MS = 80  # a person who holds an arrow key passes by what is not looked up
-_WIDTHS = (12, 5, 18, 24, 18, 12, 10, 14, 11, 14, 12, 12)  # of the columns, in letters
+_WIDTHS = (14, 5, 20, 24, 18, 12, 10, 14, 11, 14, 12, 12)  # of the columns, in letters
 
 
 class TravellersPage(QWidget):
