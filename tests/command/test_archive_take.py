@@ -5,6 +5,7 @@ import json
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pypdf
@@ -12,8 +13,10 @@ import pypdfium2
 import pytest
 from PIL import Image
 
+from kerfdocket.archive import open_archive
 from kerfdocket.command import run
 from kerfdocket.command.cli import BAD_INPUT, GOOD
+from kerfdocket.office import Watch
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 JOB = SAMPLES / "base-plates-12mm.toml"
@@ -243,6 +246,47 @@ def test_the_scanners_folder(archive, scans: list[Image.Image], tmp_path: Path) 
     scans[0].save(folder / "one.png")
     assert "was taken before" in archive("watch", str(folder), "--once", "--every", "0.01")[1]
     assert (folder / "taken" / "one (2).png").is_file()
+
+
+def test_a_file_that_someone_else_took_is_no_trouble(
+    archive, scans: list[Image.Image], tmp_path: Path
+) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    scans[0].save(folder / "one.png")
+    scans[1].save(folder / "two.png")
+    with closing(open_archive(archive.place)) as opened:
+        ours, theirs = Watch(folder), Watch(folder)
+        assert [*ours.look(opened, "us"), *theirs.look(opened, "them")] == []
+        seen = ours.look(opened, "us")
+        first = next(seen)
+        assert [one.file.name for one in theirs.look(opened, "them")] == ["two.png"]
+        assert list(seen) == []
+    assert first.taken is not None
+    assert sorted(one.name for one in (folder / "taken").iterdir()) == ["one.png", "two.png"]
+
+
+def test_a_folder_that_goes_and_comes_again(
+    archive, scans: list[Image.Image], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, away, naps = tmp_path / "scanner", tmp_path / "away", iter(range(100))
+    folder.mkdir()
+
+    def nap(_seconds: float) -> None:
+        match next(naps):
+            case 0:
+                folder.rename(away)
+            case 2:
+                scans[0].save(away / "one.png")
+                away.rename(folder)
+            case 5:
+                raise KeyboardInterrupt
+
+    monkeypatch.setattr("time.sleep", nap)
+    code, said, errors = archive("watch", str(folder))
+    assert code == GOOD
+    assert errors.count("cannot read") == 1
+    assert "one.png, page 1: KD-0141 A, front" in said
 
 
 def test_a_file_that_still_grows_is_left_alone(archive, tmp_path: Path) -> None:

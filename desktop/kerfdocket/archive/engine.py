@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, text
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from kerfdocket.archive.derived import renew
@@ -29,6 +29,9 @@ __all__ = [
     "writing",
 ]
 
+# How long a server may take to be reached [s], and to acknowledge what was sent [ms]. Common
+# practice, no source.
+_WAITS = {"connect_timeout": "10", "tcp_user_timeout": "30000"}
 _BUSY_MS = 30_000
 # What SQLite says where something is in the way; it says it in English.
 _REASONS = {
@@ -80,7 +83,7 @@ def make_engine(place: str) -> Engine:
     else:
         url = place.replace("postgresql://", "postgresql+psycopg://", 1)
     try:
-        engine = create_engine(url, pool_pre_ping="postgresql" in url)
+        engine = create_engine(_patient(make_url(url)), pool_pre_ping="postgresql" in url)
     except (ArgumentError, NoSuchModuleError, ImportError) as error:
         raise ArchiveProblem(
             _(
@@ -91,6 +94,13 @@ def make_engine(place: str) -> Engine:
     if engine.dialect.name == "sqlite":
         _prepare_sqlite(engine)
     return engine
+
+
+def _patient(url: URL) -> URL:
+    """Let nobody wait for ever for a server that does not answer; what the URL says goes first."""
+    if url.get_backend_name() != "postgresql":
+        return url
+    return url.set(query={**_WAITS, **url.query})
 
 
 def _prepare_sqlite(engine: Engine) -> None:

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from kerfdocket.command.archive_given import traveller_named, who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD
-from kerfdocket.errors import InputError
+from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.language import _, counted
 from kerfdocket.storage import make_folder, reason_of, write_atomically
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, PageOfTraveller, Taken, TakenPage
+    from kerfdocket.office import Watch
 
 __all__ = ["TAKE_DEEDS", "add_take", "run_take"]
 
@@ -178,21 +179,35 @@ def _watch(archive: "Archive", given: argparse.Namespace, output: TextIO, errors
 
     if not given.every > 0.0:
         raise InputError(_("--every must be above 0 seconds"))
-    watch, who, is_first = Watch(given.folder), who_does(given), True
+    watch, who = Watch(given.folder), who_does(given)
+    # A folder that is not there at the begin is a mistake, and one that goes later comes again.
+    _look(watch, archive, who, output, errors)
+    trouble = ""
     try:
         while True:
-            for looked in watch.look(archive, who):
-                if looked.taken is not None:
-                    _tell(looked.taken, output, errors)
-                else:
-                    print(looked.problem, file=errors)
-            output.flush()
-            if given.once and not is_first:
-                return GOOD
-            is_first = False
             time.sleep(given.every)
+            try:
+                _look(watch, archive, who, output, errors)
+                trouble = ""
+            except EnvironmentProblem as error:
+                if given.once:
+                    raise
+                if str(error) != trouble:
+                    print(error, file=errors, flush=True)
+                trouble = str(error)
+            if given.once:
+                return GOOD
     except KeyboardInterrupt:
         return GOOD
+
+
+def _look(watch: "Watch", archive: "Archive", who: str, output: TextIO, errors: TextIO) -> None:
+    for looked in watch.look(archive, who):
+        if looked.taken is not None:
+            _tell(looked.taken, output, errors)
+        else:
+            print(looked.problem, file=errors)
+    output.flush()
 
 
 def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:

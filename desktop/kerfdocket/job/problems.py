@@ -51,6 +51,10 @@ class JobError(InputError):
         head = f"{origin}: " if origin else ""
         super().__init__("\n".join(f"{head}{problem}" for problem in problems))
 
+    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
+        """Come out of another process as it went in."""
+        return type(self), (self.problems, self.origin)
+
 
 def model_in(annotation: Any) -> type[BaseModel] | None:
     """Return the model inside `X | None`, `tuple[X, ...]`, `Annotated[X, ...]`."""

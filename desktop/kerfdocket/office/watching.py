@@ -1,8 +1,10 @@
 """The folder that the office's scanner writes to: what arrives there is taken."""
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from stat import S_ISREG
 from typing import TYPE_CHECKING
 
 from kerfdocket.archive import Archive, NotReadable, Taken, take_file
@@ -69,27 +71,35 @@ class Watch:
         for path in rested:
             looked = self._take(archive, path, who)
             del self._seen[path]
-            yield looked
+            if looked is not None:
+                yield looked
 
     def _present(self) -> dict[Path, tuple[int, int]]:
         try:
-            found = {
-                path: path.stat()
-                for path in sorted(self.folder.iterdir())
-                if path.is_file() and not path.name.startswith((".", "~"))
-            }
+            found = {}
+            for path in sorted(self.folder.iterdir()):
+                if path.name.startswith((".", "~")):
+                    continue
+                # Whoever else watches the same folder may have it by now.
+                with suppress(FileNotFoundError):
+                    stat = path.stat()
+                    if S_ISREG(stat.st_mode):
+                        found[path] = stat
         except OSError as error:
             raise EnvironmentProblem(
                 _("cannot read {path}: {reason}", path=self.folder, reason=reason_of(error))
             ) from error
         return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
 
-    def _take(self, archive: Archive, path: Path, who: str) -> Looked:
+    def _take(self, archive: Archive, path: Path, who: str) -> Looked | None:
+        """Take a file; None if it is gone, as someone else took it."""
         try:
             if path.stat().st_size > _LARGEST:
                 problem = _("{path} is larger than {most} bytes", path=path, most=_LARGEST)
                 return Looked(self._put_away(path, NOT_TAKEN), None, problem)
             content = path.read_bytes()
+        except FileNotFoundError:
+            return None
         except OSError as error:
             return Looked(path, None, f"{path}: {reason_of(error)}")
         try:
@@ -107,6 +117,8 @@ class Watch:
             target = folder / f"{path.stem} ({at}){path.suffix}"
         try:
             return path.rename(target)
+        except FileNotFoundError:
+            return target  # someone else put it away
         except OSError as error:
             raise EnvironmentProblem(
                 _("cannot move {path}: {reason}", path=path, reason=reason_of(error))

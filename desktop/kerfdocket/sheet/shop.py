@@ -62,6 +62,10 @@ class ShopError(InputError):
         self.problems = problems
         super().__init__("\n".join(problems))
 
+    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
+        """Come out of another process as it went in."""
+        return type(self), (self.problems,)
+
 
 class _Stated(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)

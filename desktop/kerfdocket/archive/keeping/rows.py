@@ -74,6 +74,10 @@ class NotWhole(NotPossible):
             )
         )
 
+    def __reduce__(self) -> tuple[type, tuple[object, ...]]:
+        """Come out of another process as it went in."""
+        return type(self), (self.faults,)
+
 
 def rows_of(connection: Connection, table: Table) -> Iterator[Row]:
     """Yield the rows of a table in their order; never more than a few are in memory."""
