@@ -14,7 +14,7 @@ from kerfdocket.language import _
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
 
-__all__ = ["check", "is_picture", "pages"]
+__all__ = ["check", "is_picture", "pages", "quietly"]
 
 _BEGINNINGS = (
     b"\x89PNG\r\n\x1a\n",
@@ -53,7 +53,7 @@ def check(content: bytes, name: str) -> None:
     from PIL.Image import DecompressionBombError
 
     try:
-        with _quietly(), _opened(content):
+        with quietly(), _opened(content):
             pass
     except DecompressionBombError:
         return  # it has a picture, and its page will say why it is not unpacked
@@ -74,7 +74,7 @@ def _opened(content: bytes) -> "ImageFile":
 
 
 @contextmanager
-def _quietly() -> Iterator[None]:
+def quietly() -> Iterator[None]:
     """Have Pillow warn of nothing, and take no part of a picture for the whole.
 
     It warns of many pixels, where pages are bounded here, and of damage that harms no picture. The
@@ -97,7 +97,7 @@ def pages(content: bytes) -> Iterator[Scanned]:
     from PIL.Image import DecompressionBombError
 
     try:
-        with _quietly():
+        with quietly():
             opened = _opened(content)
     except DecompressionBombError:
         yield Scanned(None, problem=_too_many_pixels())
@@ -105,7 +105,7 @@ def pages(content: bytes) -> Iterator[Scanned]:
     with opened as image:
         number = 0
         while True:
-            with _quietly():
+            with quietly():
                 page = _page(image)
             yield page
             # A photo may have another picture behind it, which is no page.
@@ -113,7 +113,7 @@ def pages(content: bytes) -> Iterator[Scanned]:
                 return
             number += 1
             try:
-                with _quietly():
+                with quietly():
                     image.seek(number)
             except EOFError:
                 return

@@ -61,8 +61,10 @@ def _of_pdf(content: bytes, page: int, longest_px: int) -> QImage:
 def _of_image(content: bytes, page: int, longest_px: int) -> QImage:
     from PIL import Image, ImageOps, UnidentifiedImageError
 
+    from kerfdocket.archive.intake.pictures import quietly
+
     try:
-        with Image.open(BytesIO(content)) as image:
+        with quietly(), Image.open(BytesIO(content)) as image:
             image.seek(page)
             image.draft("RGB", (longest_px, longest_px))  # a large JPEG is read smaller at once
             turned = ImageOps.exif_transpose(image) or image
