@@ -5,7 +5,11 @@ import os
 import sqlite3
 from pathlib import Path
 
+import psycopg
+import pytest
+
 from kerfdocket.archive import IssuedSheet, open_archive
+from servers import empty_database
 
 # As large as those of samples/base-plates-12mm.toml. [bytes]
 JOB, PLAN, PDF = 1_500, 60_000, 150_000
@@ -34,12 +38,53 @@ def _sheet() -> IssuedSheet:
     )
 
 
-def test_issue_against_a_bare_insert(benchmark, ratio, tmp_path: Path):
-    archive = open_archive(tmp_path / "a.sqlite")
-    bare = sqlite3.connect(tmp_path / "b.sqlite", isolation_level=None)
-    bare.execute("PRAGMA journal_mode=WAL")
-    bare.execute("PRAGMA synchronous=FULL")
-    bare.execute("CREATE TABLE sheet (number TEXT PRIMARY KEY, job BLOB, plan BLOB, pdf BLOB)")
+class _Sqlite:
+    """A table of sheets in a database of one's own, each as safely on the disk as ours."""
+
+    def __init__(self, path: Path) -> None:
+        self._connection = sqlite3.connect(path, isolation_level=None)
+        self._connection.execute("PRAGMA journal_mode=WAL")
+        self._connection.execute("PRAGMA synchronous=FULL")
+        self._connection.execute(
+            "CREATE TABLE sheet (number TEXT PRIMARY KEY, job BLOB, plan BLOB, pdf BLOB)"
+        )
+
+    def insert(self, *values: object) -> None:
+        self._connection.execute("BEGIN IMMEDIATE")
+        self._connection.execute("INSERT INTO sheet VALUES (?, ?, ?, ?)", values)
+        self._connection.execute("COMMIT")
+
+    def close(self) -> None:
+        self._connection.close()
+
+
+class _Postgresql:
+    """The same on a server."""
+
+    def __init__(self, place: str) -> None:
+        self._connection = psycopg.connect(place)
+        self._connection.execute(
+            "CREATE TABLE sheet (number TEXT PRIMARY KEY, job BYTEA, plan BYTEA, pdf BYTEA)"
+        )
+        self._connection.commit()
+
+    def insert(self, *values: object) -> None:
+        self._connection.execute("INSERT INTO sheet VALUES (%s, %s, %s, %s)", values)
+        self._connection.commit()
+
+    def close(self) -> None:
+        self._connection.close()
+
+
+@pytest.mark.parametrize("kind", ["SQLite", "PostgreSQL"])
+def test_issue_against_a_bare_insert(benchmark, ratio, request, tmp_path: Path, kind: str):
+    bare: _Sqlite | _Postgresql
+    if kind == "SQLite":
+        place, bare = str(tmp_path / "a.sqlite"), _Sqlite(tmp_path / "b.sqlite")
+    else:
+        server = request.getfixturevalue("postgresql")
+        place, bare = empty_database(server), _Postgresql(empty_database(server))
+    archive = open_archive(place)
     numbers = (f"KD-{at}" for at in itertools.count())
 
     def issue() -> None:
@@ -47,16 +92,11 @@ def test_issue_against_a_bare_insert(benchmark, ratio, tmp_path: Path):
 
     def insert() -> None:
         one = _sheet()
-        bare.execute("BEGIN IMMEDIATE")
-        bare.execute(
-            "INSERT INTO sheet VALUES (?, ?, ?, ?)",
-            (next(numbers), one.job_text.encode(), one.plan_text.encode(), one.pdf),
-        )
-        bare.execute("COMMIT")
+        bare.insert(next(numbers), one.job_text.encode(), one.plan_text.encode(), one.pdf)
 
     ratio(
         benchmark,
-        "issue against a bare insert of the same bytes, SQLite",
+        f"issue against a bare insert of the same bytes, {kind}",
         ours=issue,
         bare=insert,
         rounds=100,

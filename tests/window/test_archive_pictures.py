@@ -75,6 +75,7 @@ def test_every_page_of_a_tiff_can_be_shown() -> None:
         (image((40, 30), "PNG")[:60], "cannot be shown"),
         (fakes.pdf_of("one"), "no such page"),
     ],
+    ids=["cut off PDF", "text", "cut off picture", "no such page"],
 )
 def test_what_cannot_be_shown_says_why(content: bytes, said: str) -> None:
     with pytest.raises(InputError, match=said):
