@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TextIO
 from kerfdocket.command.archive_given import who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.errors import InputError
-from kerfdocket.language import _, counted, date_text, decimal_text
+from kerfdocket.language import _, counted, date_text, decimal_text, sense
 from kerfdocket.planning.keys import KEYS
 from kerfdocket.storage import BOM, harmless_cell, write_atomically
 
@@ -304,7 +304,7 @@ def _tell_stats(found: "Stats", output: TextIO) -> None:
     )
     sizes = {_(kind): _size_text(size) for kind, size in found.bytes_by_kind.items()}
     given_up = counted("{count} content", "{count} contents", found.given_up)
-    _tell_table(_("Size"), {**sizes, _("given up"): given_up}, output)
+    _tell_table(sense("in bytes", "Size"), {**sizes, _("given up"): given_up}, output)
     if found.ratios:
         spreads = {
             _(KEYS[key][0]) if key in KEYS else key: _spread_text(one, 1.0)

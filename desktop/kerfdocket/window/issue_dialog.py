@@ -17,7 +17,7 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.job import Job
-from kerfdocket.language import _
+from kerfdocket.language import _, sense
 from kerfdocket.window.document import SharedDraft
 from kerfdocket.window.looks import em, make_default, severity_colour, wrapped
 from kerfdocket.window.words import moment_text
@@ -85,7 +85,7 @@ class IssueDialog(QDialog):
         self._form = form = QFormLayout()
         form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapLongRows)
-        form.addRow(_("Number"), self.number)
+        form.addRow(sense("of a traveller", "Number"), self.number)
         form.addRow(_("What is cut"), _plain(job.about.title))
         form.addRow(_("Revision"), self.revision)
         form.addRow(_("Issued &by"), self.who)
@@ -148,7 +148,7 @@ class IssueDialog(QDialog):
                 )
             self.revision.setText(said)
         else:
-            self.revision.setText(_("none"))
+            self.revision.setText(sense("of revisions", "none"))
         is_open = self._is_anew and bool(known.revision)
         self._form.setRowVisible(self.reason, is_open)
         self._say_news("\n".join(news), is_warning=bool(known.ended) or self._is_out)
