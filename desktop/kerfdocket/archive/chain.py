@@ -17,6 +17,7 @@ __all__ = ["BEGIN", "append", "canonical", "events", "events_of", "hash_of", "la
 
 BEGIN = "0" * 64  # stands for the event before the first
 _LONGEST_WHO = 120  # letters; SQLite would take more than its table says
+_APPEND = EVENT.insert()
 _LAST = select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
 
 
@@ -68,7 +69,7 @@ def append(
         place + 1, at, who, what, number, revision, canonical(details or {}), previous, ""
     )
     made = replace(draft, hash=hash_of(draft))
-    connection.execute(EVENT.insert(), made.__dict__)
+    connection.execute(_APPEND, made.__dict__)
     return made
 
 

@@ -110,6 +110,9 @@ def _prepare_sqlite(engine: Engine) -> None:
         connection.isolation_level = None
         for pragma in (
             f"busy_timeout={_BUSY_MS}",
+            # Of a new file only. Sheets are large: twice the usual page writes them in a tenth less
+            # time (measured).
+            "page_size=8192",
             "journal_mode=WAL",
             "synchronous=FULL",
             "foreign_keys=ON",

@@ -46,6 +46,7 @@ _PUT_POSTGRESQL = _INSERT_POSTGRESQL.on_conflict_do_update(
     set_={"bytes": _INSERT_POSTGRESQL.excluded.bytes},
     where=func.length(CONTENT.c.bytes) == 0,
 )
+_INSERT = TRAVELLER.insert()
 _REVISIONS = select(TRAVELLER).where(TRAVELLER.c.number == bindparam("of")).order_by(TRAVELLER.c.id)
 _OPEN_PLACES = re.compile(r"\?+")
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -388,7 +389,7 @@ def _keep(
     )
     values = {key: value for key, value in kept.__dict__.items() if key != "facts"}
     words = words_for(kept, sheet.text, {})
-    connection.execute(TRAVELLER.insert(), {**values, **facts, "words": words})
+    connection.execute(_INSERT, {**values, **facts, "words": words})
     return kept
 
 
