@@ -182,7 +182,8 @@ def _retention(
         output.write(f"{number:14} {state:14} {since:12} {pages:10} {size}\n")
     if given.csv is not None:
         write_atomically(given.csv, proposals_csv(found))
-    output.write(f"{proposals_text(len(found), given.years)}\n{how_long_text()}\n")
+    output.write(f"{proposals_text(len(found), given.years)}\n")
+    output.write(_("Nothing was given up.") + f" {how_long_text()}\n")
     return GOOD
 
 

@@ -116,8 +116,8 @@ def proposals_text(count: int, years: int) -> str:
 def how_long_text() -> str:
     """Return what stands behind the years, and what comes before them."""
     return _(
-        "Nothing was given up. How long to keep travellers is said by contracts, insurers and "
-        "local law first; {years} years are only common practice, without a source.",
+        "How long to keep travellers is said by contracts, insurers and local law first; {years} "
+        "years are only common practice, without a source.",
         years=YEARS,
     )
 

@@ -1,0 +1,135 @@
+"""Copies of the archive and what it tells, made in a process of their own: they take long."""
+
+from contextlib import closing
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kerfdocket.language import language_named, speaking
+
+if TYPE_CHECKING:
+    from kerfdocket.archive.keeping import Copied, Exported
+    from kerfdocket.office.keeping import Told
+
+__all__ = ["Copy", "Counted", "Faulty", "Made", "copy_archive", "count_archive"]
+
+
+@dataclass(frozen=True)
+class Copy:
+    """What is to be made.
+
+    Attributes:
+        deed: `backup`, one file; or `export`, a folder of open formats.
+        target: its name.
+        may_replace: a file of that name may be replaced.
+        despite_faults: an archive with faults is copied, too.
+    """
+
+    deed: str
+    target: Path
+    may_replace: bool = False
+    despite_faults: bool = False
+
+
+@dataclass(frozen=True)
+class Made:
+    """What was made.
+
+    Attributes:
+        copy: as it was asked for.
+        done: what it holds; None if it was there just before it was given up.
+    """
+
+    copy: Copy
+    done: "Copied | Exported | None"
+
+
+@dataclass(frozen=True)
+class Faulty:
+    """Nothing was made, as the archive has faults and nobody asked for it despite them.
+
+    Attributes:
+        faults: in words.
+    """
+
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Counted:
+    """What an archive tells, in words.
+
+    Attributes:
+        total: how much there is.
+        told: head by head.
+        not_compared: that some could not be compared; empty if all could.
+    """
+
+    total: str
+    told: "tuple[Told, ...]"
+    not_compared: str
+
+
+def copy_archive(place: str, copy: Copy, language: str) -> Made | Faulty:
+    """Copy an archive; an interrupt leaves nothing behind.
+
+    Args:
+        place: of the archive.
+        copy: what is to be made.
+        language: code of the language to speak; an export is written in it.
+
+    Raises:
+        InputError: there is something of that name.
+        EnvironmentProblem: the archive cannot be read, or the copy not written.
+        KeyboardInterrupt: it was given up; nothing of that name was made.
+    """
+    from kerfdocket.archive import open_archive
+    from kerfdocket.archive.keeping import NotWhole, backup, export
+
+    before = _identity(copy.target)
+    # The process begins in English, whatever its window speaks.
+    with speaking(language_named(language)), closing(open_archive(place)) as archive:
+        try:
+            done: Copied | Exported
+            if copy.deed == "export":
+                done = export(archive, copy.target, copy.despite_faults)
+            else:
+                done = backup(archive, copy.target, copy.may_replace, copy.despite_faults)
+        except NotWhole as error:
+            return Faulty(tuple(map(str, error.faults)))
+        except KeyboardInterrupt:
+            # It gets its name when it is whole and never before: too late to give it up.
+            if _identity(copy.target) == before:
+                raise
+            return Made(copy, None)
+    return Made(copy, done)
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    """What tells a file or folder from another of the same name; None if there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_mtime_ns
+
+
+def count_archive(place: str, language: str) -> Counted:
+    """Count what is in an archive, and hold work against plans.
+
+    Args:
+        place: of the archive.
+        language: code of the language to speak.
+
+    Raises:
+        ArchiveProblem: it cannot be read.
+    """
+    from kerfdocket.archive import open_archive
+    from kerfdocket.archive.keeping import stats
+    from kerfdocket.office import ratios_with
+    from kerfdocket.office.keeping import not_compared_text, stats_told, total_text
+    from kerfdocket.reference import load_reference
+
+    with speaking(language_named(language)), closing(open_archive(place)) as archive:
+        found = stats(archive, ratios_with(load_reference()))
+        return Counted(total_text(found), stats_told(found), not_compared_text(found))
