@@ -7,12 +7,14 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QFontDatabase, QGuiApplication, QPalette, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QFrame,
     QGridLayout,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QProgressBar,
     QPushButton,
+    QScrollArea,
     QSpinBox,
     QTreeWidget,
     QTreeWidgetItem,
@@ -26,7 +28,7 @@ from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.gentle import GivenUp
 from kerfdocket.window.archive.keeping import Copy, Made
 from kerfdocket.window.archive.rows import Row, RowsModel, RowsView
-from kerfdocket.window.archive.sayings import copy_doing, copy_outcome, when_text
+from kerfdocket.window.archive.sayings import as_typed, copy_doing, copy_outcome, when_text
 from kerfdocket.window.looks import ElidedLabel, em, heading_font, severity_colour, wrapped
 
 if TYPE_CHECKING:
@@ -38,9 +40,10 @@ __all__ = ["KeepingPage"]
 
 _YEARS = 10  # `kerfdocket.archive.keeping.YEARS`, whose database loads with the first question
 _MOST_YEARS = 1000
+_MOST_ROWS = 24  # that are shown under a head before somebody opens it
 _FILL = "kerfdocket archive --archive {new} restore {backup}"
 _FILL_AGAIN = "kerfdocket archive --archive {new} import {folder}"
-_DISCARD = "kerfdocket archive discard {number} --reason {reason}"
+_DISCARD = "kerfdocket archive --archive {place} discard {number} --reason {reason}"
 
 
 def _heading(text: str) -> QLabel:
@@ -80,7 +83,10 @@ class KeepingPage(QWidget):
         self._proposals: tuple[Proposal, ...] = ()
         self._is_asking = self._is_stale = False
         self._is_to_ask = True
-        left = QVBoxLayout()
+        # Many words: on a small screen they scroll, and the window need not be taller.
+        column = QWidget()
+        left = QVBoxLayout(column)
+        left.setContentsMargins(0, 0, 0, 0)
         left.setSpacing(6)
         self._build_copies(left)
         left.addSpacing(10)
@@ -90,7 +96,12 @@ class KeepingPage(QWidget):
         self._build_counts(right)
         row = QHBoxLayout(self)
         row.setSpacing(18)
-        row.addLayout(left, 11)
+        room = QScrollArea()
+        room.setFrameShape(QFrame.Shape.NoFrame)
+        room.setWidgetResizable(True)
+        room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        room.setWidget(column)
+        row.addWidget(room, 11)
         row.addLayout(right, 9)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -186,7 +197,7 @@ class KeepingPage(QWidget):
         self.count.setAccessibleName(_("How many need not be kept any longer"))
         self.model = RowsModel((_("Number"), _("State"), _("Since"), _("Pages"), _("Size")))
         self.view = RowsView(self.model, _("What need not be kept any longer"))
-        self.view.share_widths(20, 16, 14, 12)
+        self.view.share_widths(20, 18, 16, 18)
         self.view.setMinimumHeight(self.fontMetrics().lineSpacing() * 6)
         self.how_long = wrapped()
         box.addWidget(_heading(_("What need not be kept any longer")))
@@ -199,8 +210,8 @@ class KeepingPage(QWidget):
                 _("Nothing is given up here. That is for good, and done on the command line only:")
             )
         )
-        command = _DISCARD.format(number=_("NUMBER"), reason=_("REASON"))
-        box.addWidget(_command(command, _("Command that gives contents up")))
+        self.discard_command = _command("", _("Command that gives contents up"))
+        box.addWidget(self.discard_command)
 
     def _build_counts(self, box: QVBoxLayout) -> None:
         self.as_of = wrapped()
@@ -269,14 +280,18 @@ class KeepingPage(QWidget):
         """Say what is being made, or how that ended."""
         keeper = self._keeper
         copy = keeper.copy
+        # Whoever works with the keyboard stays where it goes on.
+        is_at_begin = self.backup_button.hasFocus() or self.export_button.hasFocus()
+        is_at_end = self.stop_button.hasFocus()
+        self._strip.setVisible(copy is not None)
+        if copy is not None and is_at_begin:
+            self.stop_button.setFocus()
         self.backup_button.setEnabled(copy is None)
         self.export_button.setEnabled(copy is None)
-        had_focus = self.stop_button.hasFocus()
-        self._strip.setVisible(copy is not None)
         if copy is not None:
             self.doing.setText(copy_doing(copy, is_giving_up=keeper.is_giving_up))
             self.stop_button.setEnabled(not keeper.is_giving_up)
-        elif had_focus:
+        elif is_at_end:
             self.backup_button.setFocus()
         text = ""
         palette = QPalette(self.palette())
@@ -320,9 +335,15 @@ class KeepingPage(QWidget):
 
     def _on_proposals(self, found: "tuple[Proposal, ...]", years: int) -> None:
         # The library is loaded: its answer came from there.
+        from kerfdocket.archive.engine import shown_place
         from kerfdocket.office.keeping import how_long_text, proposal_cells, proposals_text
 
         self._is_asking = False
+        # Its own place: a number of another archive must not be given up by mistake.
+        place = as_typed(shown_place(self._side.place()))
+        self.discard_command.setText(
+            _DISCARD.format(place=place, number=_("NUMBER"), reason=_("REASON"))
+        )
         self._proposals = found
         self.how_long.setText(how_long_text())
         self.count.setText(proposals_text(len(found), years))
@@ -404,7 +425,7 @@ class KeepingPage(QWidget):
             head.addChildren([QTreeWidgetItem(row) for row in told.rows])
             self.counts.addTopLevelItem(head)
             head.setFirstColumnSpanned(True)
-        self.counts.expandAll()
+            head.setExpanded(len(told.rows) <= _MOST_ROWS)  # ten years are 120 months
 
     def _copy_counts(self) -> None:
         counted = self._keeper.counted

@@ -1,6 +1,9 @@
 """How the window writes what the archive holds: places, times, pages, events."""
 
 import json
+import os
+import shlex
+import subprocess
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -14,6 +17,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "BANNER_WORDS",
+    "as_typed",
     "copy_doing",
     "copy_outcome",
     "count_text",
@@ -105,6 +109,11 @@ def event_text(event: "Event") -> str:
         else:
             said.append(counted("{count} value, by hand", "{count} values, by hand", count))
     return "; ".join(said)
+
+
+def as_typed(text: str) -> str:
+    """Return a text as it is typed on this system's command line, in quotes where it needs them."""
+    return subprocess.list2cmdline([text]) if os.name == "nt" else shlex.quote(text)
 
 
 def copy_doing(copy: "Copy", *, is_giving_up: bool) -> str:
