@@ -3,18 +3,17 @@
 from datetime import date
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QFontDatabase, QGuiApplication, QPalette, QShowEvent
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
+from PySide6.QtGui import QFontDatabase, QGuiApplication, QPalette, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QFrame,
     QGridLayout,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QProgressBar,
     QPushButton,
-    QScrollArea,
+    QSizePolicy,
     QSpinBox,
     QTreeWidget,
     QTreeWidgetItem,
@@ -29,7 +28,7 @@ from kerfdocket.window.archive.gentle import GivenUp
 from kerfdocket.window.archive.keeping import Copy, Made
 from kerfdocket.window.archive.rows import Row, RowsModel, RowsView
 from kerfdocket.window.archive.sayings import as_typed, copy_doing, copy_outcome, when_text
-from kerfdocket.window.looks import ElidedLabel, em, heading_font, severity_colour, wrapped
+from kerfdocket.window.looks import ElidedLabel, em, heading_font, severity_colour
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive
@@ -46,15 +45,41 @@ _FILL_AGAIN = "kerfdocket archive --archive {new} import {folder}"
 _DISCARD = "kerfdocket archive --archive {place} discard {number} --reason {reason}"
 
 
+class _Words(QLabel):
+    """A label that wraps, and asks for no more lines than it has at its width.
+
+    Qt's own asks for as many as it would have in a narrow column; so many of them would make the
+    window taller than a small screen.
+    """
+
+    def __init__(self, text: str = "") -> None:
+        super().__init__(text)
+        self.setTextFormat(Qt.TextFormat.PlainText)
+        self.setWordWrap(True)
+        policy = QSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
+        policy.setHeightForWidth(True)
+        self.setSizePolicy(policy)
+
+    # Qt overrides
+
+    def sizeHint(self) -> QSize:
+        return QSize(0, self.heightForWidth(self.width()))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event.size().width() != event.oldSize().width():
+            self.updateGeometry()
+
+
 def _heading(text: str) -> QLabel:
-    label = wrapped(text)
+    label = _Words(text)
     label.setFont(heading_font(label, 1.1))
     return label
 
 
 def _command(text: str, name: str) -> QLabel:
     """What is to be typed elsewhere, as it is typed; it can be copied."""
-    label = wrapped(text)
+    label = _Words(text)
     font = QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont)
     font.setPointSizeF(label.font().pointSizeF())
     label.setFont(font)
@@ -83,10 +108,7 @@ class KeepingPage(QWidget):
         self._proposals: tuple[Proposal, ...] = ()
         self._is_asking = self._is_stale = False
         self._is_to_ask = True
-        # Many words: on a small screen they scroll, and the window need not be taller.
-        column = QWidget()
-        left = QVBoxLayout(column)
-        left.setContentsMargins(0, 0, 0, 0)
+        left = QVBoxLayout()
         left.setSpacing(6)
         self._build_copies(left)
         left.addSpacing(10)
@@ -96,12 +118,7 @@ class KeepingPage(QWidget):
         self._build_counts(right)
         row = QHBoxLayout(self)
         row.setSpacing(18)
-        room = QScrollArea()
-        room.setFrameShape(QFrame.Shape.NoFrame)
-        room.setWidgetResizable(True)
-        room.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        room.setWidget(column)
-        row.addWidget(room, 11)
+        row.addLayout(left, 11)
         row.addLayout(right, 9)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
@@ -142,7 +159,7 @@ class KeepingPage(QWidget):
             )
         ):
             grid.addWidget(button, row, 0, Qt.AlignmentFlag.AlignTop)
-            grid.addWidget(wrapped(text), row, 1)
+            grid.addWidget(_Words(text), row, 1)
         self.doing = ElidedLabel()
         self.doing.setAccessibleName(_("What is being made"))
         self.progress = QProgressBar()
@@ -159,7 +176,7 @@ class KeepingPage(QWidget):
         strip.addWidget(self.progress)
         strip.addWidget(self.doing, 1)
         strip.addWidget(self.stop_button)
-        self.outcome = wrapped()
+        self.outcome = _Words()
         self.outcome.setAccessibleName(_("How it ended"))
         self.outcome.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         new, backup = _("NEW.sqlite"), _("BACKUP.sqlite")
@@ -174,7 +191,7 @@ class KeepingPage(QWidget):
         box.addWidget(self._strip)
         box.addWidget(self.outcome)
         box.addWidget(
-            wrapped(_("Either fills an empty archive again, on the command line and not here:"))
+            _Words(_("Either fills an empty archive again, on the command line and not here:"))
         )
         box.addWidget(_command(commands, _("Commands that fill an empty archive")))
 
@@ -193,20 +210,20 @@ class KeepingPage(QWidget):
         first.addWidget(self.years)
         first.addStretch(1)
         first.addWidget(self.csv_button)
-        self.count = wrapped()
+        self.count = _Words()
         self.count.setAccessibleName(_("How many need not be kept any longer"))
         self.model = RowsModel((_("Number"), _("State"), _("Since"), _("Pages"), _("Size")))
         self.view = RowsView(self.model, _("What need not be kept any longer"))
         self.view.share_widths(20, 18, 16, 18)
         self.view.setMinimumHeight(self.fontMetrics().lineSpacing() * 6)
-        self.how_long = wrapped()
+        self.how_long = _Words()
         box.addWidget(_heading(_("What need not be kept any longer")))
         box.addLayout(first)
         box.addWidget(self.how_long)
         box.addWidget(self.count)
         box.addWidget(self.view, 1)
         box.addWidget(
-            wrapped(
+            _Words(
                 _("Nothing is given up here. That is for good, and done on the command line only:")
             )
         )
@@ -214,7 +231,7 @@ class KeepingPage(QWidget):
         box.addWidget(self.discard_command)
 
     def _build_counts(self, box: QVBoxLayout) -> None:
-        self.as_of = wrapped()
+        self.as_of = _Words()
         self.as_of.setAccessibleName(_("When it was counted"))
         self.refresh_button = QPushButton(_("Count &anew"))
         self.refresh_button.clicked.connect(self._keeper.count)
@@ -225,7 +242,7 @@ class KeepingPage(QWidget):
         first.addWidget(self.as_of, 1)
         first.addWidget(self.copy_button)
         first.addWidget(self.refresh_button)
-        self.total = wrapped()
+        self.total = _Words()
         self.total.setAccessibleName(_("How much there is"))
         self.counts = QTreeWidget()
         self.counts.setAccessibleName(_("What there is"))
@@ -237,7 +254,7 @@ class KeepingPage(QWidget):
         header = self.counts.header()
         header.setSectionResizeMode(0, QHeaderView.ResizeMode.ResizeToContents)
         header.setStretchLastSection(True)
-        self.not_compared = wrapped()
+        self.not_compared = _Words()
         box.addWidget(_heading(_("What there is")))
         box.addLayout(first)
         box.addWidget(self.total)
