@@ -17,7 +17,7 @@ def write_slowly(target: Path) -> None:
             time.sleep(0.01)
 
 
-def copy_slowly(_place: str, copy: Any, _language: str) -> None:
+def copy_slowly(copy: Any, _language: str) -> None:
     """Copy so."""
     write_slowly(copy.target)
 

@@ -346,16 +346,16 @@ def test_what_got_its_name_before_it_was_given_up_is_said_to_be_there(
         raise KeyboardInterrupt
 
     target = tmp_path / "copies" / "b.sqlite"
-    copy = Copy("backup", target)
+    copy = Copy(str(archive_file), "backup", target)
     with monkeypatch.context() as patch:
         patch.setattr(copying, "sync_folder", interrupted)
-        made = copy_archive(str(archive_file), copy, "en")
+        made = copy_archive(copy, "en")
     assert made == keeper.Made(copy, None)
     assert target.is_file()
     with monkeypatch.context() as patch:
         patch.setattr(copying, "settle", interrupted)
         with pytest.raises(KeyboardInterrupt):
-            copy_archive(str(archive_file), Copy("backup", tmp_path / "c.sqlite"), "en")
+            copy_archive(Copy(str(archive_file), "backup", tmp_path / "c.sqlite"), "en")
     assert not (tmp_path / "c.sqlite").exists()
 
 

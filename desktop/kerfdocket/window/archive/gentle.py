@@ -102,12 +102,12 @@ class GentleCrew:
 
     def _settle(self) -> None:
         """Wait for the process; it is over, or was asked to give up."""
-        if self._process is not None:
-            self._process.join(_PATIENCE_S)
-            if self._process.is_alive():
+        if self._listener is not None and self._process is not None:
+            # Only the listener waits for the process: two that do so take it from each other.
+            self._listener.join(_PATIENCE_S)
+            if self._listener.is_alive():
                 self._process.kill()
-        if self._listener is not None:
-            self._listener.join()
+                self._listener.join()
         if self._stop is not None:
             self._stop.close()
         self._process = self._stop = self._listener = None
@@ -124,27 +124,47 @@ def _serve(
     """Make one call and send what it returns, or raises."""
     # Where it is ignored, as in a process begun in the background, nothing could be interrupted.
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    is_over = threading.Event()
-    threading.Thread(target=_wait_for_stop, args=(stop, is_over), daemon=True).start()
+    over = _Over()
+    threading.Thread(target=_wait_for_stop, args=(stop, over), daemon=True).start()
     value: Any = None
     error: BaseException | None = None
     try:
         value = call(*args)
+        over.come()
     except KeyboardInterrupt:
-        error = GivenUp()
+        if value is None:
+            error = GivenUp()
     except Exception as raised:
         error = raised
-    is_over.set()
+    over.come()
     with contextlib.suppress(BrokenPipeError):  # nobody is there any more
         answers.send((value, error))
 
 
-def _wait_for_stop(stop: Connection, is_over: threading.Event) -> None:
+class _Over:
+    """Whether a call is over; then it is interrupted no more."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._event = threading.Event()
+
+    def come(self) -> None:
+        """Let it be over."""
+        with self._lock:
+            self._event.set()
+
+    def interrupt(self) -> bool:
+        """Interrupt the call; returns False if it took too long to end then."""
+        with self._lock:
+            if self._event.is_set():
+                return True
+            _thread.interrupt_main()
+        return self._event.wait(_PATIENCE_S)
+
+
+def _wait_for_stop(stop: Connection, over: _Over) -> None:
     """Interrupt the call when the other end is closed, as it also is when its process is gone."""
     with contextlib.suppress(EOFError, OSError):
         stop.recv()
-    if is_over.is_set():
-        return
-    _thread.interrupt_main()
-    if not is_over.wait(_PATIENCE_S):
+    if not over.interrupt():
         os._exit(1)

@@ -47,7 +47,14 @@ class Keeper(QObject):
         copier: StoppableCrew | None = None,
         counter: Crew | None = None,
     ) -> None:
-        """Copy and count the archive that `place` names; others than processes are for tests."""
+        """Count the archive that `place` names, and make copies.
+
+        Args:
+            place: of the archive.
+            parent: of this.
+            copier: makes copies; processes of their own if none is given.
+            counter: counts; likewise.
+        """
         super().__init__(parent)
         self._place = place
         self._copier = copier or GentleCrew()
@@ -79,7 +86,7 @@ class Keeper(QObject):
         if self.copy is not None:
             return
         self.copy, self.last = copy, None
-        self._copying.submit(0, copy_archive, self._place(), copy, current_language().code)
+        self._copying.submit(0, copy_archive, copy, current_language().code)
         self.changed.emit()
 
     def give_up(self) -> None:

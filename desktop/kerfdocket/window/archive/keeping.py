@@ -19,12 +19,14 @@ class Copy:
     """What is to be made.
 
     Attributes:
+        place: of the archive.
         deed: `backup`, one file; or `export`, a folder of open formats.
         target: its name.
         may_replace: a file of that name may be replaced.
         despite_faults: an archive with faults is copied, too.
     """
 
+    place: str
     deed: str
     target: Path
     may_replace: bool = False
@@ -70,11 +72,10 @@ class Counted:
     not_compared: str
 
 
-def copy_archive(place: str, copy: Copy, language: str) -> Made | Faulty:
+def copy_archive(copy: Copy, language: str) -> Made | Faulty:
     """Copy an archive; an interrupt leaves nothing behind.
 
     Args:
-        place: of the archive.
         copy: what is to be made.
         language: code of the language to speak; an export is written in it.
 
@@ -83,26 +84,29 @@ def copy_archive(place: str, copy: Copy, language: str) -> Made | Faulty:
         EnvironmentProblem: the archive cannot be read, or the copy not written.
         KeyboardInterrupt: it was given up; nothing of that name was made.
     """
+    before = _identity(copy.target)
+    try:
+        # The process begins in English, whatever its window speaks.
+        with speaking(language_named(language)):
+            return _copied(copy)
+    except KeyboardInterrupt:
+        # It gets its name when it is whole and never before: too late to give it up.
+        if _identity(copy.target) == before:
+            raise
+        return Made(copy, None)
+
+
+def _copied(copy: Copy) -> Made | Faulty:
     from kerfdocket.archive import open_archive
     from kerfdocket.archive.keeping import NotWhole, backup, export
 
-    before = _identity(copy.target)
-    # The process begins in English, whatever its window speaks.
-    with speaking(language_named(language)), closing(open_archive(place)) as archive:
+    with closing(open_archive(copy.place)) as archive:
         try:
-            done: Copied | Exported
             if copy.deed == "export":
-                done = export(archive, copy.target, copy.despite_faults)
-            else:
-                done = backup(archive, copy.target, copy.may_replace, copy.despite_faults)
+                return Made(copy, export(archive, copy.target, copy.despite_faults))
+            return Made(copy, backup(archive, copy.target, copy.may_replace, copy.despite_faults))
         except NotWhole as error:
             return Faulty(tuple(map(str, error.faults)))
-        except KeyboardInterrupt:
-            # It gets its name when it is whole and never before: too late to give it up.
-            if _identity(copy.target) == before:
-                raise
-            return Made(copy, None)
-    return Made(copy, done)
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

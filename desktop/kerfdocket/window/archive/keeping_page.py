@@ -199,7 +199,8 @@ class KeepingPage(QWidget):
         self.years = QSpinBox()
         self.years.setRange(1, _MOST_YEARS)
         self.years.setValue(_YEARS)
-        self.years.setAccessibleName(_("Years since anything happened"))
+        for one in (self.years, self.years.lineEdit()):
+            one.setAccessibleName(_("Years since anything happened"))
         self.years.valueChanged.connect(self._on_years_changed)
         label = QLabel(_("&Years since anything happened:"))
         label.setBuddy(self.years)
@@ -213,7 +214,7 @@ class KeepingPage(QWidget):
         self.count = _Words()
         self.count.setAccessibleName(_("How many need not be kept any longer"))
         self.model = RowsModel((_("Number"), _("State"), _("Since"), _("Pages"), _("Size")))
-        self.view = RowsView(self.model, _("What need not be kept any longer"))
+        self.view = RowsView(self.model, _("What need not be kept any longer"), is_one_line=True)
         self.view.share_widths(20, 18, 16, 18)
         self.view.setMinimumHeight(self.fontMetrics().lineSpacing() * 6)
         self.how_long = _Words()
@@ -284,14 +285,14 @@ class KeepingPage(QWidget):
         may_replace = path.is_file()
         if may_replace and not messages.ask_replace(path):
             return
-        self._keeper.begin(Copy("backup", path, may_replace))
+        self._keeper.begin(Copy(self._side.place(), "backup", path, may_replace))
 
     def export_all(self) -> None:
         """Ask for a new folder, and write all of it there."""
         name = f"archive-{date.today().isoformat()}"  # noqa: DTZ011  # the day it is here
         path = self._side.messages.ask_new_folder(self._side.copies_folder() / name)
         if path is not None:
-            self._keeper.begin(Copy("export", path))
+            self._keeper.begin(Copy(self._side.place(), "export", path))
 
     def show_copying(self) -> None:
         """Say what is being made, or how that ended."""
@@ -343,17 +344,20 @@ class KeepingPage(QWidget):
         self._is_asking, self._is_to_ask = True, False
         years = self.years.value()
 
-        def call(archive: "Archive") -> "tuple[Proposal, ...]":
+        def call(archive: "Archive") -> "tuple[tuple[Proposal, ...], list[Row]]":
             from kerfdocket.archive.keeping import Rule, proposals
+            from kerfdocket.office.keeping import proposal_cells
 
-            return proposals(archive, Rule(years))
+            found = proposals(archive, Rule(years))
+            # They may be thousands.
+            return found, [Row(proposal_cells(one), one.number) for one in found]
 
-        self._desk.ask(call, lambda found: self._on_proposals(found, years), self._on_no_proposals)
+        self._desk.ask(call, lambda found: self._on_proposals(*found, years), self._on_no_proposals)
 
-    def _on_proposals(self, found: "tuple[Proposal, ...]", years: int) -> None:
+    def _on_proposals(self, found: "tuple[Proposal, ...]", rows: list[Row], years: int) -> None:
         # The library is loaded: its answer came from there.
         from kerfdocket.archive.engine import shown_place
-        from kerfdocket.office.keeping import how_long_text, proposal_cells, proposals_text
+        from kerfdocket.office.keeping import how_long_text, proposals_text
 
         self._is_asking = False
         # Its own place: a number of another archive must not be given up by mistake.
@@ -364,7 +368,7 @@ class KeepingPage(QWidget):
         self._proposals = found
         self.how_long.setText(how_long_text())
         self.count.setText(proposals_text(len(found), years))
-        self.model.set_rows([Row(proposal_cells(one), one.number) for one in found])
+        self.model.set_rows(rows)
         self.csv_button.setEnabled(bool(found))
         self._ask_if_stale()
 
