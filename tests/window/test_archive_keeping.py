@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QEvent, Qt
+from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QDialog, QLineEdit, QPlainTextEdit, QWidget
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.archive import open_archive, verify
@@ -357,6 +357,56 @@ def test_what_got_its_name_before_it_was_given_up_is_said_to_be_there(
         with pytest.raises(KeyboardInterrupt):
             copy_archive(Copy(str(archive_file), "backup", tmp_path / "c.sqlite"), "en")
     assert not (tmp_path / "c.sqlite").exists()
+
+
+def answer(
+    messages: ArchiveMessages, ask: Callable[[], Any], then: Callable[[QDialog], None]
+) -> Any:
+    """Ask with the real dialog, and do something with it once it is there."""
+
+    def act() -> None:
+        (dialog,) = messages._parent.findChildren(QDialog)
+        then(dialog)
+        dialog.deleteLater()
+
+    QTimer.singleShot(0, messages._parent, act)
+    return ask()
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"),
+    [("more", "/copies/more"), ("/else/where", "/else/where"), ("~nobody-here/x", None)],
+)
+def test_a_folder_without_a_place_goes_where_the_last_copy_went(
+    qtbot: QtBot, typed: str, meant: str | None
+) -> None:
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    messages = ArchiveMessages(parent)
+
+    def type_it(dialog: QDialog) -> None:
+        (edit,) = dialog.findChildren(QLineEdit)
+        assert edit.text() == str(Path("/copies/archive"))
+        edit.setText(typed)
+        dialog.accept()
+
+    given = answer(messages, lambda: messages.ask_new_folder(Path("/copies/archive")), type_it)
+    assert given == Path(meant or "/copies/~nobody-here/x")
+
+
+def test_faults_are_listed_and_copied_by_no_slip_of_the_enter_key(qtbot: QtBot) -> None:
+    parent = QWidget()
+    qtbot.addWidget(parent)
+    messages = ArchiveMessages(parent)
+
+    def press_enter(dialog: QDialog) -> None:
+        (listing,) = dialog.findChildren(QPlainTextEdit)
+        assert listing.toPlainText() == "KD-2 A: is missing\nKD-3 A: is missing"
+        qtbot.keyClick(dialog, Qt.Key.Key_Return)
+
+    faults = ("KD-2 A: is missing", "KD-3 A: is missing")
+    assert not answer(messages, lambda: messages.ask_despite_faults(faults), press_enter)
+    assert answer(messages, lambda: messages.ask_despite_faults(faults), QDialog.accept)
 
 
 # The process
