@@ -18,7 +18,7 @@ from pytestqt.qtbot import QtBot
 
 from kerfdocket.archive import open_archive, verify
 from kerfdocket.archive.keeping import YEARS, retention
-from kerfdocket.errors import EnvironmentProblem, KerfdocketError
+from kerfdocket.errors import EnvironmentProblem, InputError, KerfdocketError
 from kerfdocket.language import language_named, set_language
 from kerfdocket.window import Services
 from kerfdocket.window.archive import keeper, keeping_page

@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kerfdocket.language import language_named, speaking
+from kerfdocket.errors import InputError
+from kerfdocket.language import _, language_named, speaking
 
 if TYPE_CHECKING:
+    from kerfdocket.archive import Archive
     from kerfdocket.archive.keeping import Copied, Exported
     from kerfdocket.office.keeping import Told
 
@@ -80,7 +82,7 @@ def copy_archive(copy: Copy, language: str) -> Made | Faulty:
         language: code of the language to speak; an export is written in it.
 
     Raises:
-        InputError: there is something of that name.
+        InputError: there is something of that name, or no archive.
         EnvironmentProblem: the archive cannot be read, or the copy not written.
         KeyboardInterrupt: it was given up; nothing of that name was made.
     """
@@ -96,11 +98,19 @@ def copy_archive(copy: Copy, language: str) -> Made | Faulty:
         return Made(copy, None)
 
 
-def _copied(copy: Copy) -> Made | Faulty:
+def _opened(place: str) -> "Archive":
     from kerfdocket.archive import open_archive
+
+    if "://" not in place and not Path(place).is_file():
+        # A disk that is gone would else give an empty archive, and a backup of it look like one.
+        raise InputError(_("there is no archive at {place}", place=place))
+    return open_archive(place)
+
+
+def _copied(copy: Copy) -> Made | Faulty:
     from kerfdocket.archive.keeping import NotWhole, backup, export
 
-    with closing(open_archive(copy.place)) as archive:
+    with closing(_opened(copy.place)) as archive:
         try:
             if copy.deed == "export":
                 return Made(copy, export(archive, copy.target, copy.despite_faults))
@@ -126,14 +136,14 @@ def count_archive(place: str, language: str) -> Counted:
         language: code of the language to speak.
 
     Raises:
+        InputError: there is none.
         ArchiveProblem: it cannot be read.
     """
-    from kerfdocket.archive import open_archive
     from kerfdocket.archive.keeping import stats
     from kerfdocket.office import ratios_with
     from kerfdocket.office.keeping import not_compared_text, stats_told, total_text
     from kerfdocket.reference import load_reference
 
-    with speaking(language_named(language)), closing(open_archive(place)) as archive:
+    with speaking(language_named(language)), closing(_opened(place)) as archive:
         found = stats(archive, ratios_with(load_reference()))
         return Counted(total_text(found), stats_told(found), not_compared_text(found))
