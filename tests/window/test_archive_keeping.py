@@ -359,6 +359,15 @@ def test_what_got_its_name_before_it_was_given_up_is_said_to_be_there(
     assert not (tmp_path / "c.sqlite").exists()
 
 
+def test_of_an_archive_that_is_gone_there_is_no_empty_backup(tmp_path: Path) -> None:
+    gone, target = tmp_path / "gone.sqlite", tmp_path / "b.sqlite"
+    with pytest.raises(InputError, match="there is no archive at"):
+        copy_archive(Copy(str(gone), "backup", target), "en")
+    with pytest.raises(InputError, match="there is no archive at"):
+        keeper.count_archive(str(gone), "en")
+    assert list(tmp_path.glob("*.sqlite")) == []
+
+
 def answer(
     messages: ArchiveMessages, ask: Callable[[], Any], then: Callable[[QDialog], None]
 ) -> Any:
