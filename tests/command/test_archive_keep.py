@@ -14,6 +14,7 @@ from kerfdocket.archive.model import IssuedSheet
 from kerfdocket.command import archive_keep, run
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.job import job_text, load_job
+from kerfdocket.office.keeping import size_text
 from kerfdocket.planning import make_plan, plan_json
 from kerfdocket.reference import load_reference
 
@@ -201,7 +202,7 @@ def test_whoever_ends_it_gets_no_traceback(
     ],
 )
 def test_sizes(size: int, said: str) -> None:
-    assert archive_keep._size_text(size) == said
+    assert size_text(size) == said
 
 
 def test_how_work_and_plans_agree(place: Path) -> None:

@@ -1,10 +1,8 @@
 """Keeping the archive, without a window: backup, export, what may be given up, what it tells."""
 
 import argparse
-import csv
-import io
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from contextlib import closing
 from dataclasses import asdict
 from pathlib import Path
@@ -13,20 +11,18 @@ from typing import TYPE_CHECKING, TextIO
 from kerfdocket.command.archive_given import who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
 from kerfdocket.errors import InputError
-from kerfdocket.language import _, counted, date_text, decimal_text, sense
-from kerfdocket.planning.keys import KEYS
-from kerfdocket.storage import BOM, harmless_cell, write_atomically
+from kerfdocket.language import _, counted
+from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Fault
-    from kerfdocket.archive.keeping import Proposal, Spread, Stats
+    from kerfdocket.archive.keeping import Stats
 
 __all__ = ["KEEPING", "add_keep", "run_keep"]
 
 # The commands of this file; those that fill an archive may make one.
 _FILLING = ("restore", "import")
 KEEPING = (*_FILLING, "backup", "export", "retention", "discard", "stats")
-_CSV_COLUMNS = ("number", "state", "since", "revisions", "pages", "bytes")
 _YEARS = 10  # `kerfdocket.archive.keeping.YEARS`, whose database loads only for who needs it
 
 
@@ -118,10 +114,11 @@ def run_keep(
 
 def _backup(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
     from kerfdocket.archive.keeping import backup
+    from kerfdocket.office.keeping import made_text
 
     done = backup(archive, given.file, given.overwrite, given.despite_faults)
     _tell_faults(done.faults, errors)
-    output.write(_("{place} was made and verified.", place=given.file) + "\n")
+    output.write(made_text(given.file, done) + "\n")
     _tell_end(done.events, done.head, output)
     return GOOD
 
@@ -138,19 +135,11 @@ def _restore(archive: "Archive", given: argparse.Namespace, output: TextIO, erro
 
 def _export(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
     from kerfdocket.archive.keeping import export
+    from kerfdocket.office.keeping import made_text
 
     done = export(archive, given.folder, given.despite_faults)
     _tell_faults(done.faults, errors)
-    output.write(
-        counted(
-            "{place}: {count} file, {size} of contents",
-            "{place}: {count} files, {size} of contents",
-            done.files,
-            place=given.folder,
-            size=_size_text(done.bytes),
-        )
-        + "\n"
-    )
+    output.write(made_text(given.folder, done) + "\n")
     _tell_end(done.events, done.head, output)
     return GOOD
 
@@ -166,15 +155,9 @@ def _import(archive: "Archive", given: argparse.Namespace, output: TextIO, error
 
 
 def _tell_end(events: int, head: str, output: TextIO) -> None:
-    output.write(
-        counted(
-            "{count} event, the last is {hash}",
-            "{count} events, the last is {hash}",
-            events,
-            hash=head,
-        )
-        + "\n"
-    )
+    from kerfdocket.office.keeping import end_text
+
+    output.write(end_text(events, head) + "\n")
 
 
 def _tell_faults(faults: "tuple[Fault, ...]", errors: TextIO) -> None:
@@ -186,46 +169,27 @@ def _retention(
     archive: "Archive", given: argparse.Namespace, output: TextIO, _errors: TextIO
 ) -> int:
     from kerfdocket.archive.keeping import Rule, proposals
+    from kerfdocket.office.keeping import (
+        how_long_text,
+        proposal_cells,
+        proposals_csv,
+        proposals_text,
+    )
 
     found = proposals(archive, Rule(given.years))
     for one in found:
-        pages = counted("{count} page", "{count} pages", one.pages)
-        output.write(
-            f"{one.number:14} {_(one.state):14} {date_text(one.since):12} {pages:10} "
-            f"{_size_text(one.bytes)}\n"
-        )
+        number, state, since, pages, size = proposal_cells(one)
+        output.write(f"{number:14} {state:14} {since:12} {pages:10} {size}\n")
     if given.csv is not None:
-        write_atomically(given.csv, (BOM + _proposals_csv(found)).encode())
-    output.write(
-        counted(
-            "{count} number: nothing has happened to it for {years} years.",
-            "{count} numbers: nothing has happened to them for {years} years.",
-            len(found),
-            years=given.years,
-        )
-        + "\n"
-        + _(
-            "Nothing was given up. How long to keep travellers is said by contracts, insurers and "
-            "local law first; {years} years are only common practice, without a source.",
-            years=_YEARS,
-        )
-        + "\n"
-    )
+        write_atomically(given.csv, proposals_csv(found))
+    output.write(f"{proposals_text(len(found), given.years)}\n")
+    output.write(_("Nothing was given up.") + f" {how_long_text()}\n")
     return GOOD
-
-
-def _proposals_csv(found: "tuple[Proposal, ...]") -> str:
-    written = io.StringIO()
-    writer = csv.writer(written)
-    writer.writerow(_CSV_COLUMNS)
-    for one in found:
-        values = asdict(one)
-        writer.writerow(harmless_cell(str(values[name])) for name in _CSV_COLUMNS)
-    return written.getvalue()
 
 
 def _discard(archive: "Archive", given: argparse.Namespace, output: TextIO, _errors: TextIO) -> int:
     from kerfdocket.archive.keeping import discard, would_discard
+    from kerfdocket.office.keeping import size_text
 
     if given.yes:
         done = discard(archive, given.numbers, who_does(given), given.reason)
@@ -233,7 +197,7 @@ def _discard(archive: "Archive", given: argparse.Namespace, output: TextIO, _err
         done = would_discard(archive, given.numbers)
     for one in done:
         said = counted("{count} content", "{count} contents", len(one.contents))
-        line = f"{one.number:14} {said:14} {_size_text(one.bytes)}"
+        line = f"{one.number:14} {said:14} {size_text(one.bytes)}"
         if one.kept:
             line += "  " + counted(
                 "({count} stays, as something else needs it)",
@@ -272,91 +236,15 @@ def _as_json(found: "Stats") -> dict[str, object]:
 
 
 def _tell_stats(found: "Stats", output: TextIO) -> None:
-    counts = counted(
-        "{count} traveller, {events} events",
-        "{count} travellers, {events} events",
-        found.travellers,
-        events=found.events,
-    )
-    output.write(counts + "\n")
-    bands = {_band_text(band): count for band, count in found.by_thickness.items()}
-    states = {_(state): count for state, count in found.by_state.items()}
-    gases = {gas and _(gas): count for gas, count in found.by_gas.items()}
-    for head, table in (
-        (_("By state"), states),
-        (_("By month of issue"), found.by_month),
-        (_("By grade"), found.by_grade),
-        (_("By gas"), gases),
-        (_("By thickness"), bands),
-    ):
-        _tell_table(head, {name: str(count) for name, count in table.items()}, output)
-    _tell_table(
-        _("Came back"),
-        {
-            _("all"): str(found.returned),
-            _("with front and back"): str(found.complete),
-            _("with a part"): str(found.in_part),
-            _("without pages"): str(found.without_pages),
-            _("pages in the tray"): str(found.pages_in_tray),
-            _("days away, quartiles"): _spread_text(found.issued_to_returned_s, 86_400.0),
-        },
-        output,
-    )
-    sizes = {_(kind): _size_text(size) for kind, size in found.bytes_by_kind.items()}
-    given_up = counted("{count} content", "{count} contents", found.given_up)
-    _tell_table(sense("in bytes", "Size"), {**sizes, _("given up"): given_up}, output)
-    if found.ratios:
-        spreads = {
-            _(KEYS[key][0]) if key in KEYS else key: _spread_text(one, 1.0)
-            for key, one in found.ratios.items()
-        }
-        _tell_table(_("Actual over planned, quartiles"), spreads, output)
-    if found.not_compared:
-        said = counted(
-            "{count} traveller could not be compared with its plan: archive compare says why.",
-            "{count} travellers could not be compared with their plans: archive compare says why.",
-            found.not_compared,
-        )
+    from kerfdocket.office.keeping import not_compared_text, stats_told, total_text
+
+    output.write(total_text(found) + "\n")
+    for one in stats_told(found):
+        output.write(f"\n{one.head}\n")
+        for name, text in one.rows:
+            output.write(f"  {name:28} {text}\n")
+    if said := not_compared_text(found):
         output.write(f"\n{said}\n")
-
-
-def _tell_table(head: str, rows: Mapping[str, str], output: TextIO) -> None:
-    if rows:
-        output.write(f"\n{head}\n")
-    for name, text in rows.items():
-        output.write(f"  {name or '—':28} {text}\n")
-
-
-def _spread_text(spread: "Spread", unit: float) -> str:
-    if spread.low is None or spread.median is None or spread.high is None:
-        return f"—  {spread.withheld}"
-    values = (spread.low, spread.median, spread.high)
-    low, middle, high = (decimal_text(value / unit, 2) for value in values)
-    return f"{low} · {middle} · {high}  (n = {spread.n})"
-
-
-def _band_text(band: int) -> str:
-    from kerfdocket.archive.keeping import BANDS_M
-
-    if band < 0:
-        return _("not known")
-    if band == len(BANDS_M):
-        return _("above {most} mm", most=f"{BANDS_M[-1] * 1e3:g}")
-    most = f"{BANDS_M[band] * 1e3:g}"
-    if band == 0:
-        return _("up to {most} mm", most=most)
-    return _("above {least} to {most} mm", least=f"{BANDS_M[band - 1] * 1e3:g}", most=most)
-
-
-def _size_text(size: int) -> str:
-    """A size in powers of ten, as disks are sold. [B]"""
-    if size < 1000:
-        return f"{size} B"
-    for unit in ("kB", "MB"):
-        if size < 1e6:
-            return f"{decimal_text(size / 1e3, 1)} {unit}"
-        size //= 1000
-    return f"{decimal_text(size / 1e3, 1)} GB"
 
 
 _DEEDS: dict[str, Callable[["Archive", argparse.Namespace, TextIO, TextIO], int]] = {

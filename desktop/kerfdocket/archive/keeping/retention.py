@@ -237,12 +237,12 @@ def _giving_up(connection: Connection, numbers: Iterable[str]) -> Iterator[Givin
     wanted = dict.fromkeys(numbers)
     if not wanted:
         return
+    place = {number: place for place, number in enumerate(wanted)}
     of_each: dict[str, list[str]] = {number: [] for number in wanted}
     kept = dict.fromkeys(wanted, 0)
     for digest, needed_by in _needs(connection).items():
         if needed_by <= wanted.keys():
-            first = next(number for number in wanted if number in needed_by)
-            of_each[first].append(digest)
+            of_each[min(needed_by, key=place.__getitem__)].append(digest)
         else:
             for number in needed_by & wanted.keys():
                 kept[number] += 1

@@ -1,4 +1,4 @@
-"""The archive's window: travellers, the tray, taking scans; which archive it is, and who asks."""
+"""The archive's window: travellers, tray, taking scans, keeping; which archive it is, who asks."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -32,6 +32,7 @@ from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _
 from kerfdocket.window.archive.actuals_dialog import ActualsDialog
 from kerfdocket.window.archive.dropping import dropped_scans, let_drops_through
+from kerfdocket.window.archive.keeping_page import KeepingPage
 from kerfdocket.window.archive.taking_page import TakingPage
 from kerfdocket.window.archive.travellers_page import TravellersPage
 from kerfdocket.window.archive.tray_page import TrayPage
@@ -59,7 +60,7 @@ class ArchiveWindow(QMainWindow):
         self.setAcceptDrops(True)
         self._build()
         for keys, slot in (
-            (QKeySequence.StandardKey.Refresh, self.look_again),
+            (QKeySequence.StandardKey.Refresh, self._refresh),
             (QKeySequence.StandardKey.Find, self._find),
             (QKeySequence.StandardKey.Close, self.close),
         ):
@@ -88,11 +89,14 @@ class ArchiveWindow(QMainWindow):
         self.tray.counted.connect(self._show_tray_count)
         self.taking = TakingPage(side)
         self.taking.traveller_wanted.connect(self.show_traveller)
+        self.keeping = KeepingPage(side)
+        self.keeping.said.connect(self._say)
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
         self.tabs.addTab(self.travellers, _("&Travellers"))
         self.tabs.addTab(self.tray, "")
         self.tabs.addTab(self.taking, _("Ta&king scans"))
+        self.tabs.addTab(self.keeping, _("Keepin&g"))
         self._show_tray_count(0)
         self._pile = QStackedWidget()
         self._pile.addWidget(self.tabs)
@@ -174,15 +178,18 @@ class ArchiveWindow(QMainWindow):
 
     def say_anew(self) -> None:
         """Say everything in the language that is spoken now; search and choice stay."""
-        travellers, tray, tab = self.travellers, self.tray, self.tabs.currentIndex()
+        travellers, tray, keeping = self.travellers, self.tray, self.keeping
+        tab = self.tabs.currentIndex()
         # A dialog stays as it is until it is closed: what is typed in it must not be lost.
         self.taking.disconnect_intake()
+        keeping.disconnect_keeper()
         before = self.takeCentralWidget()
         assert before is not None
         self._build()
         self.tabs.setCurrentIndex(tab)
         self.travellers.take_over(travellers)
         self.tray.take_over(tray)
+        self.keeping.take_over(keeping)
         self.tray.look_again()
         before.setParent(None)
         before.deleteLater()
@@ -199,6 +206,11 @@ class ArchiveWindow(QMainWindow):
         """Look at all of it again."""
         self.travellers.look_again()
         self.tray.look_again()
+
+    def _refresh(self) -> None:
+        self.look_again()
+        if self.keeping.isVisible():
+            self.keeping.count_again()
 
     def _try_again(self) -> None:
         self.trouble.setText(_("Opening the archive …"))
@@ -243,6 +255,7 @@ class ArchiveWindow(QMainWindow):
 
     def _on_moved(self) -> None:
         self.who.setText(self._side.who)
+        self.keeping.begin()
 
     def _on_changed(self) -> None:
         if not self._is_over:
@@ -331,6 +344,7 @@ class ArchiveWindow(QMainWindow):
         self._is_over = True
         self._side.remember_widths(self.travellers.widths)
         self.taking.disconnect_intake()
+        self.keeping.disconnect_keeper()
         for dialog in self.findChildren(QDialog):
             dialog.done(0)
         self.hide()

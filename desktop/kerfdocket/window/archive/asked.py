@@ -1,5 +1,6 @@
 """What the archive's window asks in boxes; a test puts another in its place."""
 
+import os
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -18,7 +19,7 @@ from PySide6.QtWidgets import (
 
 from kerfdocket.language import _
 from kerfdocket.window.archive.dropping import SCAN_SUFFIXES
-from kerfdocket.window.looks import em, wrapped
+from kerfdocket.window.looks import em, make_default, wrapped
 from kerfdocket.window.messages import Messages
 
 __all__ = ["ArchiveMessages"]
@@ -156,11 +157,87 @@ class ArchiveMessages(Messages):
         dialog.row.addWidget(browse)
         return dialog.ask()
 
+    def ask_backup_path(self, suggestion: Path) -> Path | None:
+        """Ask for the file of a backup; whether it may be replaced is asked by `ask_replace`."""
+        kinds = f"{_('Archives')} (*.sqlite);;{_('All files')} (*)"
+        dialog = QFileDialog(self._parent, _("Back up the archive"), str(suggestion.parent), kinds)
+        dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
+        dialog.setOption(QFileDialog.Option.DontConfirmOverwrite)
+        dialog.setDefaultSuffix("sqlite")
+        dialog.selectFile(suggestion.name)
+        return Path(dialog.selectedFiles()[0]) if dialog.exec() else None
+
+    def ask_replace(self, path: Path) -> bool:
+        """Ask whether a file may be replaced by a backup."""
+        return self._ask_yes(
+            _("Replace {file}?", file=path.name),
+            _(
+                "{path} is there already. It stays until the new backup is whole, and is lost "
+                "then.",
+                path=path,
+            ),
+            _("Replace it"),
+        )
+
+    def ask_new_folder(self, suggestion: Path) -> Path | None:
+        """Ask for the name of a new folder."""
+        dialog = _Line(
+            _("Into which folder?"),
+            _("A new one, which is made; or one that is there and empty."),
+            _("Folder"),
+            _("Export"),
+            str(suggestion),
+            self._parent,
+        )
+        browse = QPushButton(_("Choose where…"))
+
+        def choose() -> None:
+            typed = Path(dialog.edit.text().strip() or suggestion)
+            name = QFileDialog.getExistingDirectory(
+                dialog, _("Where the new folder is to be"), str(typed.parent)
+            )
+            if name:
+                dialog.edit.setText(str(Path(name) / typed.name))
+
+        browse.clicked.connect(choose)
+        dialog.row.addWidget(browse)
+        given = dialog.ask()
+        # What is typed without a place would be made wherever the program was started.
+        return suggestion.parent / os.path.expanduser(given) if given else None  # noqa: PTH111  # never fails
+
+    def ask_list_path(self, suggestion: Path) -> Path | None:
+        """Ask where to put a list; asks before it replaces a file."""
+        kinds = f"CSV (*.csv);;{_('All files')} (*)"
+        return self._ask_path(_("Save the list"), suggestion, kinds, "csv")
+
+    def ask_despite_faults(self, faults: Sequence[str]) -> bool:
+        """Ask whether an archive that is not whole is to be copied as it is."""
+        return self._listing(
+            _(
+                "The archive is not as it was written, and nothing was made. It can be copied with "
+                "its faults, to keep what is left. Do not replace a good backup by that."
+            ),
+            faults,
+            _("Copy it with its faults"),
+        )
+
+    def ask_give_up_copy(self, doing: str) -> bool:
+        """Ask whether a copy that is being made is to be given up."""
+        return self._ask_yes(
+            _("Give up what is being made?"),
+            _("{doing} It takes a while; nothing of it stays if it is given up now.", doing=doing),
+            _("Give it up"),
+        )
+
     def tell_result(self, text: str, lines: Sequence[str] = ()) -> None:
         """Say how something ended, with a list that can be copied."""
         if not lines:
             self._box(QMessageBox.Icon.Information, text).exec()
             return
+        self._listing(text, lines)
+
+    def _listing(self, text: str, lines: Sequence[str], yes: str = "") -> bool:
+        """Show a list that can be copied; return whether `yes` was said, where that is asked."""
         dialog = QDialog(self._parent)
         dialog.setWindowTitle("Kerfdocket")
         box = QVBoxLayout(dialog)
@@ -169,8 +246,15 @@ class ArchiveMessages(Messages):
         listing.setReadOnly(True)
         listing.setAccessibleName(text)
         box.addWidget(listing, 1)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
+        no = (
+            QDialogButtonBox.StandardButton.Cancel if yes else QDialogButtonBox.StandardButton.Close
+        )
+        buttons = QDialogButtonBox(no)
+        if yes:
+            buttons.addButton(yes, QDialogButtonBox.ButtonRole.AcceptRole)
+            make_default(buttons.button(no), buttons)
+        buttons.accepted.connect(dialog.accept)
         buttons.rejected.connect(dialog.reject)
         box.addWidget(buttons)
         dialog.resize(em(dialog, 90), dialog.fontMetrics().lineSpacing() * 24)
-        dialog.exec()
+        return bool(dialog.exec())

@@ -106,8 +106,14 @@ class RowsModel(QAbstractTableModel):
 class RowsView(QTableView):
     """Shows the rows of a model; long cells wrap, the last column takes the room that is left."""
 
-    def __init__(self, model: RowsModel, name: str) -> None:
-        """Show a model; `name` is what a screen reader says."""
+    def __init__(self, model: RowsModel, name: str, *, is_one_line: bool = False) -> None:
+        """Show a model.
+
+        Args:
+            model: to show.
+            name: what a screen reader says.
+            is_one_line: True if no cell wraps; then thousands of rows cost nothing.
+        """
         super().__init__()
         self.setModel(model)
         self.setAccessibleName(name)
@@ -117,7 +123,7 @@ class RowsView(QTableView):
         self.setTabKeyNavigation(False)
         self.setAlternatingRowColors(True)
         self.setShowGrid(False)
-        self.setWordWrap(True)
+        self.setWordWrap(not is_one_line)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.verticalHeader().hide()
         header = self.horizontalHeader()
@@ -128,7 +134,12 @@ class RowsView(QTableView):
         self._fit = QTimer(self)
         self._fit.setSingleShot(True)
         self._fit.setInterval(0)
-        self._fit.timeout.connect(self.resizeRowsToContents)
+        if is_one_line:
+            rows = self.verticalHeader()
+            rows.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
+            rows.setDefaultSectionSize(self.fontMetrics().height() + 4)
+        else:
+            self._fit.timeout.connect(self.resizeRowsToContents)
         for happens in (header.sectionResized, model.modelReset, model.rowsInserted):
             happens.connect(self._fit.start)
 

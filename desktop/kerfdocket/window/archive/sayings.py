@@ -1,6 +1,9 @@
 """How the window writes what the archive holds: places, times, pages, events."""
 
 import json
+import os
+import shlex
+import subprocess
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
@@ -10,9 +13,13 @@ from kerfdocket.window.archive.rows import Row
 if TYPE_CHECKING:
     from kerfdocket.archive import Event, PageOfTraveller, Traveller
     from kerfdocket.window.archive.intake import Outcome
+    from kerfdocket.window.archive.keeping import Copy, Faulty, Made
 
 __all__ = [
     "BANNER_WORDS",
+    "as_typed",
+    "copy_doing",
+    "copy_outcome",
     "count_text",
     "day_text",
     "event_text",
@@ -102,6 +109,46 @@ def event_text(event: "Event") -> str:
         else:
             said.append(counted("{count} value, by hand", "{count} values, by hand", count))
     return "; ".join(said)
+
+
+def as_typed(text: str) -> str:
+    """Return a text as it is typed on this system's command line, in quotes where it needs them."""
+    return subprocess.list2cmdline([text]) if os.name == "nt" else shlex.quote(text)
+
+
+def copy_doing(copy: "Copy", *, is_giving_up: bool) -> str:
+    """Return what is being made."""
+    if is_giving_up:
+        return _("Giving it up …")
+    if copy.deed == "export":
+        return _("Exporting into {path} …", path=copy.target)
+    return _("Backing up into {path} …", path=copy.target)
+
+
+def copy_outcome(copy: "Copy", ended: "Made | Faulty | BaseException") -> str:
+    """Return how it ended."""
+    # Importing it costs nothing: the archive's window is open.
+    from kerfdocket.office.keeping import end_text, made_text
+    from kerfdocket.window.archive.gentle import GivenUp
+    from kerfdocket.window.archive.keeping import Faulty, Made
+
+    if isinstance(ended, GivenUp):
+        return _("It was given up. There is no {path} of it.", path=copy.target)
+    if isinstance(ended, Faulty):
+        return _("Nothing was made, as the archive is not whole.")
+    if not isinstance(ended, Made):
+        return _("Nothing was made: {reason}", reason=ended)
+    if ended.done is None:
+        return _("{path} was made just before it was given up, and is whole.", path=copy.target)
+    said = [
+        made_text(copy.target, ended.done),
+        _("{end}. Note it down elsewhere.", end=end_text(ended.done.events, ended.done.head)),
+    ]
+    if ended.done.faults:
+        said.insert(
+            1, _("It has the faults of the archive: keep it beside older ones, not instead.")
+        )
+    return "\n".join(said)
 
 
 def outcome_text(outcome: "Outcome") -> str:

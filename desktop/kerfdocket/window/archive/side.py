@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -11,10 +12,13 @@ from kerfdocket.errors import KerfdocketError
 from kerfdocket.language import _, current_language, marked
 from kerfdocket.window.archive.asked import ArchiveMessages
 from kerfdocket.window.archive.asking import Asker
+from kerfdocket.window.archive.gentle import StoppableCrew
 from kerfdocket.window.archive.intake import Intake, Outcome
+from kerfdocket.window.archive.keeper import Keeper
+from kerfdocket.window.archive.keeping import Copy, Faulty, Made
 from kerfdocket.window.archive.looking import Looker
 from kerfdocket.window.archive.page_reader import PageReader
-from kerfdocket.window.archive.sayings import outcome_text
+from kerfdocket.window.archive.sayings import copy_doing, copy_outcome, outcome_text
 from kerfdocket.window.archive.verifying import Verified, verify_archive
 from kerfdocket.window.archive_desk import ArchiveDesk
 from kerfdocket.window.newest import Crew, NewestWins, ProcessCrew
@@ -30,11 +34,12 @@ __all__ = ["ArchiveSide"]
 
 _T = TypeVar("_T")
 _DEBOUNCE_MS = 250
-_PLACE, _FOLDER, _COLUMNS = "archive", "scanner", "archive-columns"  # names in the preferences
+# Names in the preferences.
+_PLACE, _FOLDER, _COLUMNS, _COPIES = "archive", "scanner", "archive-columns", "copies"
 
 
 class ArchiveSide(QObject):
-    """Takes scans, watches the scanner's folder, verifies; opens the archive's window.
+    """Takes scans, watches the scanner's folder, verifies, copies; opens the archive's window.
 
     Signals:
         said: a sentence for a status bar.
@@ -61,6 +66,8 @@ class ArchiveSide(QObject):
         reader: PageReader | None = None,
         debounce_ms: int = _DEBOUNCE_MS,
         verify_crew: Crew | None = None,
+        copier: StoppableCrew | None = None,
+        counter: Crew | None = None,
     ) -> None:
         """Serve the archive that `desk` asks.
 
@@ -72,6 +79,8 @@ class ArchiveSide(QObject):
             reader: reads pages of scans.
             debounce_ms: how long after the last key it is looked for. [ms]
             verify_crew: goes over the archive.
+            copier: makes backups and exports.
+            counter: counts what is in the archive.
         """
         super().__init__(parent)
         self._services = services
@@ -93,6 +102,11 @@ class ArchiveSide(QObject):
         self._verifier: NewestWins | None = None
         self._verify_crew = verify_crew
         self.is_verifying = False
+        self.keeper = Keeper(services.archive_place, self, copier, counter)
+        self.keeper.made.connect(self._on_made)
+        self.keeper.faulty.connect(self._on_faulty)
+        self.keeper.failed.connect(self._on_not_made)
+        self.keeper.not_counted.connect(self._on_not_counted)
 
     # Where, who
 
@@ -114,6 +128,7 @@ class ArchiveSide(QObject):
         remember(self._preferences, _PLACE, place)
         self.intake.desk.look_elsewhere()
         self.desk.look_elsewhere()
+        self.keeper.forget()
         self.moved.emit()
 
     @property
@@ -259,6 +274,31 @@ class ArchiveSide(QObject):
         self.verified.emit()
         self.report(_("The archive could not be gone over."), error)
 
+    # Copies and counts
+
+    def copies_folder(self) -> Path:
+        """Return where the last copy went, or the person's own folder."""
+        return Path(remembered(self._preferences, _COPIES) or Path.home())
+
+    def _on_made(self, made: Made) -> None:
+        self._remember(_COPIES, str(made.copy.target.parent))
+        self.said.emit(copy_outcome(made.copy, made).split("\n")[0])
+
+    def _on_faulty(self, copy: Copy, faulty: Faulty) -> None:
+        if self.messages.ask_despite_faults(faulty.faults):
+            self.keeper.begin(replace(copy, despite_faults=True))
+
+    def _on_not_made(self, copy: Copy, error: Any) -> None:
+        if copy.deed == "export":
+            self.report(_("The archive was not exported."), error)
+        else:
+            self.report(_("No backup was made."), error)
+
+    def _on_not_counted(self, error: Any) -> None:
+        # The page says what stands in the way.
+        if not isinstance(error, KerfdocketError):
+            self.bug.emit(error)
+
     # The window
 
     @property
@@ -279,10 +319,15 @@ class ArchiveSide(QObject):
         return self._window
 
     def remember_widths(self, widths: str) -> None:
-        """Remember how wide the columns are; that is not worth a word if it fails."""
-        if widths and widths != remembered(self._preferences, _COLUMNS):
+        """Remember how wide the columns are."""
+        if widths:
+            self._remember(_COLUMNS, widths)
+
+    def _remember(self, name: str, value: str) -> None:
+        """Remember what is not worth a word if it fails."""
+        if value != remembered(self._preferences, name):
             try:
-                remember(self._preferences, _COLUMNS, widths)
+                remember(self._preferences, name, value)
             except KerfdocketError:
                 return
 
@@ -292,8 +337,13 @@ class ArchiveSide(QObject):
             self._window.say_anew()
 
     def may_leave(self) -> bool:
-        """Ask about what is typed in the archive's window and not kept; False if it must stay."""
-        return self._window is None or self._window.may_leave()
+        """Ask about what is typed and not kept, or being copied; False if it must stay."""
+        if self._window is not None and not self._window.may_leave():
+            return False
+        copy = self.keeper.copy
+        if copy is None or self.keeper.is_giving_up:
+            return True
+        return self.messages.ask_give_up_copy(copy_doing(copy, is_giving_up=False))
 
     def close(self) -> None:
         """End all of it, the window too."""
@@ -303,4 +353,5 @@ class ArchiveSide(QObject):
             self._window = None
         if self._verifier is not None:
             self._verifier.close()
+        self.keeper.close()
         self.intake.close()
