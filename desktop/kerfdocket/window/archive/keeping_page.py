@@ -214,7 +214,13 @@ class KeepingPage(QWidget):
         self.count = _Words()
         self.count.setAccessibleName(_("How many need not be kept any longer"))
         self.model = RowsModel(
-            (_("Number"), _("State"), _("Since"), _("Pages"), sense("in bytes", "Size"))
+            (
+                sense("of a traveller", "Number"),
+                _("State"),
+                _("Since"),
+                _("Pages"),
+                sense("in bytes", "Size"),
+            )
         )
         self.view = RowsView(self.model, _("What need not be kept any longer"), is_one_line=True)
         self.view.share_widths(20, 18, 16, 18)
