@@ -111,7 +111,8 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
 
     if given.deed in KEEPING:
         return run_keep(given.place or default_archive(), given, output, errors)
-    with closing(open_archive(given.place or default_archive())) as archive:
+    is_filling = given.deed == "issue" or getattr(given, "draft_deed", "") == "save"
+    with closing(open_archive(given.place or default_archive(), is_filling)) as archive:
         match given.deed:
             case "issue" | "reissue":
                 return _issue(archive, given, output)
