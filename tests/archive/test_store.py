@@ -234,3 +234,11 @@ def test_who_has_it_open_while_a_newer_program_renews_it_writes_no_more(archive:
     with pytest.raises(ArchiveProblem, match="of form 9999, made by a newer program"):
         archive.move("KD-1", "on the floor", "F")
     assert archive.revisions("KD-1")[0].state == "issued"
+
+
+def test_series_that_have_numbers_in_common_share_none(archive: Archive) -> None:
+    patterns = ("KD-??", "KD-0?", "KD-?1", "KD-??")
+    taken = [archive.reserve(one, "F") for one in patterns for _again in range(3)]
+    assert len(set(taken)) == len(taken)
+    assert taken[:4] == ["KD-01", "KD-02", "KD-03", "KD-04"]
+    assert verify(archive) == ()

@@ -11,7 +11,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, bindparam, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from kerfdocket.archive.chain import append, events, events_of, last_hash
+from kerfdocket.archive.chain import append, events, events_of, keepable, last_hash
 from kerfdocket.archive.engine import form_of, make_engine, migrate, shown_place, told, writing
 from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, GivenUp, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
@@ -159,8 +159,8 @@ class Archive:
                         _("the numbers of {pattern} are used up", pattern=repr(pattern))
                     )
                 number = _OPEN_PLACES.sub(f"{last:0{digits}d}", pattern)
-                # Someone may have given this one by hand.
-                if not revisions_of(connection, number):
+                # Given by hand, or taken by another series: KD-1? and KD-?? have some in common.
+                if not (revisions_of(connection, number) or _is_reserved(connection, number)):
                     break
             if known is None:
                 connection.execute(SERIES.insert().values(pattern=pattern, last=last))
@@ -308,7 +308,14 @@ def next_revision(letters: str) -> str:
 
 def revisions_of(connection: Connection, number: str) -> tuple[Traveller, ...]:
     """Return all revisions of a number, the first one first; empty if it was never issued."""
+    if number != keepable(number):
+        return ()  # no database would even be asked for it
     return tuple(map(traveller_of, connection.execute(_REVISIONS, {"of": number})))
+
+
+def _is_reserved(connection: Connection, number: str) -> bool:
+    wanted = select(EVENT.c.place).where(EVENT.c.number == number, EVENT.c.what == "reserved")
+    return connection.execute(wanted.limit(1)).first() is not None
 
 
 def _last(connection: Connection, number: str) -> Traveller:
