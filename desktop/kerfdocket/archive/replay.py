@@ -95,6 +95,8 @@ class Known:
                 self._taken(event, details)
             case "page matched" | "page set aside":
                 self._sorted(event, details)
+            case "page put back":
+                self._put_back(event, details)
             case "recorded":
                 self._recorded(event, details["values"])
             case "drafted":
@@ -191,6 +193,21 @@ class Known:
             is_set_aside=not is_matched,
         )
         self.pages[new.file, new.page, new.number, new.revision] = new
+
+    def _put_back(self, event: Event, details: dict[str, Any]) -> None:
+        old = self.pages.pop((details["file"], details["page"], event.number, event.revision))
+        in_tray = details["file"], details["page"], "", ""
+        if in_tray in self.pages or not (old.number or old.is_set_aside):
+            raise ValueError(in_tray)
+        self.pages[in_tray] = replace(
+            old,
+            number="",
+            revision="",
+            side="",
+            how="",
+            reason=details["reason"],
+            is_set_aside=False,
+        )
 
     def _recorded(self, event: Event, values: dict[str, str]) -> None:
         key = event.number, event.revision
