@@ -14,7 +14,8 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from kerfdocket.archive import open_archive
+from kerfdocket.archive import Archive, ArchiveProblem, Taken, open_archive
+from kerfdocket.archive.intake import ReadPage, read_file
 from kerfdocket.command import run
 from kerfdocket.command.cli import BAD_INPUT, GOOD
 from kerfdocket.office import Watch
@@ -265,6 +266,56 @@ def test_a_file_that_someone_else_took_is_no_trouble(
         assert list(seen) == []
     assert first.taken is not None
     assert sorted(one.name for one in (folder / "taken").iterdir()) == ["one.png", "two.png"]
+
+
+def test_a_scan_that_is_written_over_while_it_is_read_is_taken_too(
+    archive, scans: list[Image.Image], tmp_path: Path
+) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    for name in ("one.png", "two.png"):
+        scans[0].save(folder / name)
+    later = [scans[1], scans[1].rotate(180)]
+
+    def read(content: bytes, name: str) -> Iterator[ReadPage]:
+        # A scanner that counts anew, while the first is read: over that, and over one that rested.
+        while later:
+            page = later.pop()
+            page.save(folder / ("one.png" if later else "two.png"))
+        return read_file(content, name)
+
+    with closing(open_archive(archive.place)) as opened:
+        watch = Watch(folder, read)
+        looked = [one for _look in range(4) for one in watch.look(opened, "us")]
+    sides = [page.page.side for one in looked if one.taken for page in one.taken.pages]
+    assert sorted(sides) == ["B", "B", "F"]
+    assert [one for one in folder.iterdir() if one.is_file()] == []
+
+
+def test_one_that_cannot_be_kept_does_not_hold_the_others_up(
+    archive, scans: list[Image.Image], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    for name in ("one.png", "two.png"):
+        scans[0].save(folder / name)
+
+    def take(_opened: Archive, _content: bytes, name: str, *_more: object) -> Taken:
+        if name == "one.png":
+            raise ArchiveProblem("too large for this server")
+        return Taken("", name, ())
+
+    monkeypatch.setattr("kerfdocket.office.watching.take_file", take)
+    with closing(open_archive(archive.place)) as opened:
+        watch = Watch(folder)
+        assert list(watch.look(opened, "us")) == []
+        with pytest.raises(ArchiveProblem):
+            list(watch.look(opened, "us"))
+        again = watch.look(opened, "us")
+        assert next(again).file.name == "two.png"
+        with pytest.raises(ArchiveProblem):
+            next(again)
+    assert (folder / "one.png").is_file()
 
 
 def test_a_folder_that_goes_and_comes_again(
