@@ -242,7 +242,7 @@ def test_a_backup_of_an_older_form(archive: Archive, other: Archive, tmp_path: P
     old = tmp_path / "old.sqlite"
     engine = make_engine(str(old))
     _make_first_form(engine)
-    with reading(other.engine) as source, writing(engine) as target:
+    with reading(other.engine) as source, engine.begin() as target:
         for name in ("content", "event", "series", "traveller"):
             columns = sa.inspect(target).get_columns(name)
             known = sa.table(name, *(sa.column(one["name"]) for one in columns))
@@ -270,7 +270,7 @@ def _make_first_form(engine: sa.Engine) -> None:
 
     config = Config()
     config.set_main_option("script_location", str(Path(migrations.__path__[0])))
-    with writing(engine) as connection:
+    with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "0001")
 

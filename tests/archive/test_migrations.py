@@ -13,7 +13,7 @@ from alembic.script import ScriptDirectory
 import kerfdocket.archive.migrations
 from archive.conftest import sheet
 from kerfdocket.archive import Archive, ArchiveProblem, open_archive, verify
-from kerfdocket.archive.engine import make_engine, writing
+from kerfdocket.archive.engine import make_engine
 from kerfdocket.archive.schema import METADATA, TABLES
 from kerfdocket.archive.words import in_field, words_in
 
@@ -41,7 +41,7 @@ def test_from_an_earlier_form(place: str, form: str) -> None:
     if "://" not in place:
         Path(place).parent.mkdir()
     engine = make_engine(place)
-    with writing(engine) as connection:
+    with engine.begin() as connection:
         config = _config()
         config.attributes["connection"] = connection
         command.upgrade(config, form)

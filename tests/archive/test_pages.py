@@ -12,8 +12,11 @@ from kerfdocket.archive import (
     actuals_of,
     keep_pages,
     match_page,
+    pages_called,
     pages_of,
+    put_page_back,
     record_actuals,
+    set_aside,
     set_page_aside,
     tray,
     verify,
@@ -183,3 +186,97 @@ def test_values_by_hand_follow_each_other(used: Archive) -> None:
     with pytest.raises(NotPossible, match="closed"):
         record_actuals(used, "KD-1", "A", {"remarks": "x"}, "Clerk")
     assert verify(used) == ()
+
+
+def test_a_page_with_the_wrong_traveller_goes_back_and_takes_along_what_it_brought(
+    used: Archive,
+) -> None:
+    record_actuals(used, "KD-2", "A", {"oxygen_after": "90 bar", "remarks": "dross"}, "F")
+    torn = filled_page(cutter_name="M. Quay", oxygen_after="40 bar", remarks="clean")
+    file = keep_pages(used, torn, "torn.pdf", [Read(0)], "C").file
+    match_page(used, file, 0, "KD-2", "A", "Clerk", "B")
+    # Put right by hand meanwhile: that stays.
+    record_actuals(used, "KD-2", "A", {"remarks": "some dross"}, "F")
+    with pytest.raises(NotPossible, match="for a reason"):
+        put_page_back(used, file, 0, "KD-2", "A", "Clerk", " ")
+    with pytest.raises(NotPossible, match="not there any more"):
+        put_page_back(used, file, 0, "KD-1", "A", "Clerk", "it is of KD-1")
+    done = put_page_back(used, file, 0, "KD-2", "A", "Clerk", "it is of KD-1")
+    assert done.values == {"cutter_name": "", "oxygen_after": "90 bar"}
+    assert (done.page, done.page.reason) == (tray(used)[0], "it is of KD-1")
+    assert actuals_of(used, "KD-2", "A") == {"oxygen_after": "90 bar", "remarks": "some dross"}
+    assert used.revisions("KD-2")[0].cutter == ""
+    assert pages_of(used, "KD-2") == ()
+    assert verify(used) == ()
+    with pytest.raises(NotPossible, match="not there any more"):
+        put_page_back(used, file, 0, "", "", "Clerk", "again")
+    # It was taken for back by it, and is not.
+    assert used.move("KD-2", "on the floor", "F", "it was another one").state == "on the floor"
+    assert match_page(used, file, 0, "KD-1", "A", "Clerk", "B").values == 3
+    assert "page put back" in {one.what for one in used.events("KD-2")}
+    assert verify(used) == ()
+
+
+def test_a_page_that_was_set_aside_by_mistake(used: Archive) -> None:
+    file = keep_pages(used, b"blank", "blank.png", [Read(0)], "C").file
+    set_page_aside(used, file, 0, "Clerk", "a blank page")
+    assert set_aside(used) == pages_called(used, file[:12], 0)
+    done = put_page_back(used, file, 0, "", "", "Clerk", "something is written on it")
+    assert (done.traveller, done.values) == (None, {})
+    assert (set_aside(used), tray(used)) == ((), (done.page,))
+    assert verify(used) == ()
+
+
+def test_two_sheets_on_one_page_go_back_one_after_the_other(used: Archive) -> None:
+    both = (code(), code("KD-2", check="BBBBBBBBBB"))
+    file = keep_pages(used, b"both", "both.png", [Read(0, both)], "C").file
+    put_page_back(used, file, 0, "KD-1", "A", "Clerk", "only its margin")
+    with pytest.raises(NotPossible, match="another sheet of this page"):
+        put_page_back(used, file, 0, "KD-2", "A", "Clerk", "only its margin")
+    with pytest.raises(NotPossible, match="KD-2 A has this page already"):
+        match_page(used, file, 0, "KD-2", "A", "Clerk")
+    assert [one.number for one in pages_called(used, file, 0)] == ["", "KD-2"]
+    assert verify(used) == ()
+
+
+def test_a_closed_one_is_put_right_for_a_reason_only(used: Archive) -> None:
+    record_actuals(used, "KD-1", "A", {"oxygen_after": "95 bar"}, "F")
+    used.move("KD-1", "returned", "F")
+    used.move("KD-1", "closed", "F")
+    with pytest.raises(NotPossible, match="for a reason"):
+        record_actuals(used, "KD-1", "A", {"oxygen_after": "59 bar"}, "F")
+    late = {"oxygen_after": "40 bar", "cutter_name": "M. Quay"}
+    taken = keep_pages(used, b"late", "late.pdf", [Read(0, (code(),), late)], "C")
+    # What was signed stays as it was; what nobody had entered is added.
+    assert actuals_of(used, "KD-1", "A") == {"cutter_name": "M. Quay", "oxygen_after": "95 bar"}
+    assert "signed with stays; the page says something else of oxygen_after" in (
+        taken.pages[0].warning
+    )
+    record_actuals(used, "KD-1", "A", {"oxygen_after": "59 bar"}, "F", "figures turned round")
+    assert actuals_of(used, "KD-1", "A")["oxygen_after"] == "59 bar"
+    assert '"reason":"figures turned round"' in used.events("KD-1")[-1].details
+    assert verify(used) == ()
+
+
+def test_what_is_no_letter_is_marked_in_files_and_refused_from_hands(used: Archive) -> None:
+    half, none = "\udcff", "\0"
+    fields = {f"own_{half}": f"a{none}b", "remarks": half}
+    name = f"scan{half}.pdf"
+    taken = keep_pages(used, b"odd", name, [Read(0, (code(),), fields)], "C")
+    keep_pages(used, b"strange", "s.png", [Read(0, (code(f"KD{none}"),))], "C")
+    assert "KD\ufffd A" in tray(used)[0].reason
+    assert taken.pages[0].page.name == taken.name == "scan\ufffd.pdf"
+    assert actuals_of(used, "KD-1", "A") == {"own_\ufffd": "a\ufffdb", "remarks": "\ufffd"}
+    for bad in (half, none):
+        with pytest.raises(NotPossible, match="no letter"):
+            record_actuals(used, "KD-1", "A", {"remarks": bad}, "F")
+        with pytest.raises(NotPossible, match="no letter"):
+            used.move("KD-1", "closed", bad)
+        assert used.revisions(f"KD{bad}") == pages_of(used, f"KD{bad}") == ()
+    assert verify(used) == ()
+
+
+def test_what_is_too_long_by_hand_is_refused_and_not_cut(used: Archive) -> None:
+    for values in ({"remarks": "x" * 4001}, {"own_" + "x" * 77: "1"}):
+        with pytest.raises(NotPossible, match="4000 letters can be kept, and 80"):
+            record_actuals(used, "KD-1", "A", values, "F")

@@ -1,6 +1,8 @@
 """The life of a traveller in the archive, on SQLite and on PostgreSQL."""
 
 import multiprocessing
+import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -173,3 +175,70 @@ def test_a_newer_form_is_refused_with_its_name(archive: Archive, place: str) -> 
         connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
     with pytest.raises(ArchiveProblem, match="of form 9999, made by a newer program"):
         open_archive(place)
+
+
+@pytest.mark.parametrize("name", ["what?x=1.sqlite", "50%20.sqlite", "a#b.sqlite", ":memory:", "ü"])
+def test_a_file_is_where_its_name_says(tmp_path: Path, name: str) -> None:
+    place = tmp_path / "a?b" / name
+    archive = open_archive(place)
+    archive.issue("KD-1", sheet(), "F")
+    archive.close()
+    assert place.stat().st_size > 0
+    assert [one.name for one in tmp_path.iterdir()] == ["a?b"]
+
+
+def test_a_relative_place_and_the_users_own_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("HOME", str(tmp_path / "home"))
+    monkeypatch.setenv("USERPROFILE", str(tmp_path / "home"))
+    for place, made in (("near.sqlite", "near.sqlite"), ("~/own.sqlite", "home/own.sqlite")):
+        open_archive(place).close()
+        assert (tmp_path / made).is_file()
+
+
+def test_where_none_may_be_made(tmp_path: Path) -> None:
+    (tmp_path / "empty").touch()
+    for name in ("missing", "empty"):
+        with pytest.raises(NotPossible, match="there is no archive at"):
+            open_archive(tmp_path / name, may_be_made=False)
+    assert [one.name for one in tmp_path.iterdir()] == ["empty"]
+    with closing(sqlite3.connect(tmp_path / "empty")) as other:
+        assert other.execute("SELECT name FROM sqlite_master").fetchall() == []
+
+
+@pytest.mark.parametrize("place", ["postgresql"], indirect=True)
+def test_none_is_made_in_an_empty_database(place: str) -> None:
+    with pytest.raises(NotPossible, match="there is no archive at"):
+        open_archive(place, may_be_made=False)
+    open_archive(place).close()
+    open_archive(place, may_be_made=False).close()
+
+
+def test_a_database_of_something_else_is_left_alone(tmp_path: Path) -> None:
+    place = tmp_path / "addresses.sqlite"
+    with closing(sqlite3.connect(place)) as other:
+        other.execute("CREATE TABLE address (name TEXT)")
+        other.commit()
+    with pytest.raises(ArchiveProblem, match="of something else"):
+        open_archive(place)
+    with closing(sqlite3.connect(place)) as other:
+        assert other.execute("SELECT name FROM sqlite_master").fetchall() == [("address",)]
+
+
+def test_who_has_it_open_while_a_newer_program_renews_it_writes_no_more(archive: Archive) -> None:
+    archive.issue("KD-1", sheet(), "F")
+    with archive.engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE alembic_version SET version_num = '9999'")
+    with pytest.raises(ArchiveProblem, match="of form 9999, made by a newer program"):
+        archive.move("KD-1", "on the floor", "F")
+    assert archive.revisions("KD-1")[0].state == "issued"
+
+
+def test_series_that_have_numbers_in_common_share_none(archive: Archive) -> None:
+    patterns = ("KD-??", "KD-0?", "KD-?1", "KD-??")
+    taken = [archive.reserve(one, "F") for one in patterns for _again in range(3)]
+    assert len(set(taken)) == len(taken)
+    assert taken[:4] == ["KD-01", "KD-02", "KD-03", "KD-04"]
+    assert verify(archive) == ()

@@ -1,10 +1,16 @@
 """Each kind of tampering is found and named."""
 
+from typing import Any
+
 import pytest
+from sqlalchemy import Boolean, Column, Connection, Float, Integer, LargeBinary, select
 
 from archive.conftest import sheet
 from archive.test_pages import Read, code
 from kerfdocket.archive import Archive, keep_pages, new_draft, verify
+from kerfdocket.archive.keeping import discard
+from kerfdocket.archive.schema import DRAFT, PAGE, TABLES, TRAVELLER
+from kerfdocket.archive.verify import faults_in
 
 KEPT = ("KD-1", "KD-2", "KD-3")
 
@@ -161,3 +167,102 @@ def test_a_cut_off_end_is_found_by_a_noted_hash(used: Archive) -> None:
         )
     assert verify(used) == ()
     assert [str(one) for one in verify(used, head)] == [f"the chain: has no event {head[:12]}"]
+
+
+# Who has a draft open is told to others and proves nothing.
+NOT_PROVED = {DRAFT.c.held_by, DRAFT.c.held_at}
+COLUMNS = [one for table in TABLES for one in table.columns if one not in NOT_PROVED]
+
+# SQLite's own number of a row: it takes no other kind.
+NOT_THE_ROWS_NUMBER = [
+    one for one in COLUMNS if not (one.primary_key and isinstance(one.type, Integer))
+]
+
+
+@pytest.fixture
+def whole(used: Archive) -> Archive:
+    """With rows in every table; where an order counts, several."""
+    read = [Read(0, (code(check=""),), {"oxygen_after": "95 bar", "remarks": "dross"}), Read(1)]
+    keep_pages(used, b"scan", "s.pdf", read, "C")
+    used.reissue("KD-2", "B", sheet("other"), "Foreman", "thicker")
+    used.move("KD-3", "withdrawn", "Foreman", "not wanted")
+    discard(used, ["KD-3"], "Foreman", "room")
+    new_draft(used, "job", "Caps", "Ann")
+    assert verify(used) == ()
+    return used
+
+
+def _other(column: Column[Any], value: Any) -> Any:
+    match column.type:
+        case Boolean():
+            return not value
+        case Integer() | Float():
+            return (value or 0) + 1000
+        case LargeBinary():
+            return bytes(value) + b"x"
+        case _:
+            return "" if value else "x"
+
+
+def _put(connection: Connection, column: Column[Any], place: int, value: Any = None) -> None:
+    """Put another value, or the given one, into a row."""
+    if connection.dialect.name == "sqlite":
+        connection.exec_driver_sql("PRAGMA defer_foreign_keys=ON")
+    else:
+        connection.exec_driver_sql("SET LOCAL session_replication_role = replica")
+    table = column.table
+    keys = list(table.primary_key)
+    row = connection.execute(select(table).order_by(*keys).offset(place).limit(1)).one()
+    where = [one == row._mapping[one] for one in keys]
+    new = _other(column, row._mapping[column]) if value is None else value
+    connection.execute(table.update().where(*where).values({column.name: new}))
+
+
+def _another_place(column: Column[Any], has_next: bool) -> int | None:
+    """Their own numbers say nothing, and the order in which they put the rows does."""
+    if column.name == "id" and column.table in (TRAVELLER, PAGE):
+        return 1000 if has_next else -1000
+    return None
+
+
+@pytest.mark.parametrize("column", COLUMNS, ids=str)
+def test_whichever_column_of_whichever_row_is_altered(whole: Archive, column: Column[Any]) -> None:
+    """As the tables are, not as somebody listed them: a new column is in it by itself."""
+    with whole.engine.connect() as connection:
+        count = len(connection.execute(select(column)).all())
+    assert count
+    for place in range(count):
+        with whole.engine.connect() as connection, connection.begin() as changing:
+            _put(connection, column, place, _another_place(column, place < count - 1))
+            assert list(faults_in(connection)), place
+            changing.rollback()
+    assert verify(whole) == ()
+
+
+@pytest.mark.parametrize("place", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("column", NOT_THE_ROWS_NUMBER, ids=str)
+def test_what_no_program_writes_is_a_fault_and_no_crash(
+    whole: Archive, column: Column[Any]
+) -> None:
+    """SQLite keeps in any column whatever it is given."""
+    for value in (b"\xff", "twelve" if isinstance(column.type, Integer | Float) else b"12"):
+        with whole.engine.connect() as connection, connection.begin() as changing:
+            connection.exec_driver_sql("PRAGMA defer_foreign_keys=ON")
+            connection.exec_driver_sql(
+                f"UPDATE {column.table.name} SET {column.name} = ? "
+                f"WHERE rowid = (SELECT max(rowid) FROM {column.table.name})",
+                (value,),
+            )
+            assert list(faults_in(connection)), value
+            changing.rollback()
+
+
+def test_revisions_in_each_others_place(whole: Archive) -> None:
+    """The last one would be another one by it."""
+    with whole.engine.begin() as connection:
+        connection.exec_driver_sql(
+            "UPDATE traveller SET id = 99 WHERE number = 'KD-2' AND revision = 'A'"
+        )
+    said = "KD-2 A: is in another place than its events say"
+    with whole.engine.connect() as connection:
+        assert any(said == str(one) for one in faults_in(connection))

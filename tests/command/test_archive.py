@@ -6,6 +6,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from kerfdocket.archive import open_archive
 from kerfdocket.command import run
 from kerfdocket.command.cli import BAD_INPUT, GOOD
 
@@ -117,8 +118,53 @@ def test_a_user_without_a_name_is_asked_for_one_only_where_something_is_done(
     monkeypatch.setattr("getpass.getuser", unknown)
     place = ["archive", "--archive", str(tmp_path / "a.sqlite")]
     errors = io.StringIO()
+    open_archive(tmp_path / "a.sqlite").close()
     assert run([*place, "list"], _no_window, io.StringIO(), errors) == GOOD
     assert run([*place, "issue", str(JOB)], _no_window, io.StringIO(), errors) == BAD_INPUT
     assert "--who" in errors.getvalue()
     named = [*place, "--who", "Foreman", "issue", str(JOB)]
     assert run(named, _no_window, io.StringIO(), errors) == GOOD
+
+
+@pytest.mark.parametrize(
+    "deed",
+    [
+        ("verify",),
+        ("list",),
+        ("show", "KD-1"),
+        ("find", "plate"),
+        ("tray",),
+        ("take", str(JOB)),
+        ("watch", "--once", "."),
+        ("draft", "list"),
+        ("send", "KD-1"),
+    ],
+)
+def test_a_wrong_name_is_no_empty_archive_of_which_all_is_well(
+    archive, tmp_path: Path, deed: tuple[str, ...]
+) -> None:
+    code, said, errors = archive(*deed)
+    assert (code, said) == (BAD_INPUT, "")
+    assert f"there is no archive at {tmp_path / 'a.sqlite'}" in errors
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_sheet_that_cannot_be_written_is_issued_all_the_same_and_said_so(
+    archive, tmp_path: Path
+) -> None:
+    code, said, errors = archive("issue", str(JOB), "-o", str(tmp_path / "missing" / "s.pdf"))
+    assert code == BAD_INPUT
+    assert said.startswith("KD-0141 ")
+    assert "KD-0141 A is issued, but not written" in errors
+    assert "archive print" in errors
+
+
+def test_a_job_file_is_not_written_over_by_its_sheet(archive, tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_bytes(JOB.read_bytes())
+    for deed in (("issue",), ("reissue", "--reason", "thicker")):
+        code, said, errors = archive(*deed, str(job), "-o", str(job))
+        assert (code, said) == (BAD_INPUT, "")
+        assert "is what is read" in errors or "no archive" in errors
+    assert job.read_bytes() == JOB.read_bytes()
+    assert archive("list")[1] == ""

@@ -6,6 +6,7 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from kerfdocket.archive import open_archive
 from kerfdocket.command import run
 from kerfdocket.command.cli import BAD_INPUT, GOOD
 
@@ -66,7 +67,10 @@ def test_a_draft_is_issued_and_gone_from_the_list(call, tmp_path: Path) -> None:
         (("draft", "drop", "7"), "no draft 7"),
     ],
 )
-def test_what_does_not_fit_is_refused(call, arguments: tuple[str, ...], said: str) -> None:
+def test_what_does_not_fit_is_refused(
+    call, tmp_path: Path, arguments: tuple[str, ...], said: str
+) -> None:
+    open_archive(tmp_path / "a.sqlite").close()
     code, output, errors = call("Ann", *arguments)
     assert (code, output) == (BAD_INPUT, "")
     assert said in errors

@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import threading
 import time
 from collections.abc import Iterator
@@ -13,7 +14,8 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from kerfdocket.archive import open_archive
+from kerfdocket.archive import Archive, ArchiveProblem, Taken, open_archive
+from kerfdocket.archive.intake import ReadPage, read_file
 from kerfdocket.command import run
 from kerfdocket.command.cli import BAD_INPUT, GOOD
 from kerfdocket.office import Watch
@@ -100,7 +102,7 @@ def test_a_filled_form_is_taken_and_held_against_the_plan(archive, filled: Path)
     assert archive("list")[1].split()[2] == "returned"
     shown = archive("show", "KD-0141")[1]
     assert "oxygen_before = 150 bar" in shown
-    assert "came back: filled.pdf, page 2 (A back)" in shown
+    assert re.search(r"came back as [0-9a-f]{12}:2: filled\.pdf, page 2 \(A back\)", shown)
     rows = {
         one["name"]: one for one in json.loads(archive("compare", "KD-0141", "--json")[1])["rows"]
     }
@@ -266,6 +268,56 @@ def test_a_file_that_someone_else_took_is_no_trouble(
     assert sorted(one.name for one in (folder / "taken").iterdir()) == ["one.png", "two.png"]
 
 
+def test_a_scan_that_is_written_over_while_it_is_read_is_taken_too(
+    archive, scans: list[Image.Image], tmp_path: Path
+) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    for name in ("one.png", "two.png"):
+        scans[0].save(folder / name)
+    later = [scans[1], scans[1].rotate(180)]
+
+    def read(content: bytes, name: str) -> Iterator[ReadPage]:
+        # A scanner that counts anew, while the first is read: over that, and over one that rested.
+        while later:
+            page = later.pop()
+            page.save(folder / ("one.png" if later else "two.png"))
+        return read_file(content, name)
+
+    with closing(open_archive(archive.place)) as opened:
+        watch = Watch(folder, read)
+        looked = [one for _look in range(4) for one in watch.look(opened, "us")]
+    sides = [page.page.side for one in looked if one.taken for page in one.taken.pages]
+    assert sorted(sides) == ["B", "B", "F"]
+    assert [one for one in folder.iterdir() if one.is_file()] == []
+
+
+def test_one_that_cannot_be_kept_does_not_hold_the_others_up(
+    archive, scans: list[Image.Image], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "scanner"
+    folder.mkdir()
+    for name in ("one.png", "two.png"):
+        scans[0].save(folder / name)
+
+    def take(_opened: Archive, _content: bytes, name: str, *_more: object) -> Taken:
+        if name == "one.png":
+            raise ArchiveProblem("too large for this server")
+        return Taken("", name, ())
+
+    monkeypatch.setattr("kerfdocket.office.watching.take_file", take)
+    with closing(open_archive(archive.place)) as opened:
+        watch = Watch(folder)
+        assert list(watch.look(opened, "us")) == []
+        with pytest.raises(ArchiveProblem):
+            list(watch.look(opened, "us"))
+        again = watch.look(opened, "us")
+        assert next(again).file.name == "two.png"
+        with pytest.raises(ArchiveProblem):
+            next(again)
+    assert (folder / "one.png").is_file()
+
+
 def test_a_folder_that_goes_and_comes_again(
     archive, scans: list[Image.Image], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -312,3 +364,39 @@ def test_a_file_that_still_grows_is_left_alone(archive, tmp_path: Path) -> None:
         writer.join()
     assert (code, said, errors) == (GOOD, "", "")
     assert growing.is_file()
+
+
+def test_put_back_from_the_wrong_traveller(archive, filled: Path) -> None:
+    archive("take", str(filled))
+    page = re.search(r"as ([0-9a-f]{12}:2):", archive("show", "KD-0141")[1])
+    assert page is not None
+    assert archive("put-back", "xx:1", "--reason", "no")[0] == BAD_INPUT
+    code, said, errors = archive("put-back", page[1], "--reason", "of another sheet")
+    assert (code, errors) == (GOOD, "")
+    first, *_values, last = said.splitlines()
+    assert first == f"filled.pdf, page 2: in the tray as {page[1]}: of another sheet"
+    assert last == "KD-0141 A is returned, as before"
+    assert archive("tray")[1].startswith(page[1])
+    archive("set-aside", page[1], "--reason", "nobody knows")
+    assert archive("tray")[1] == ""
+    assert archive("tray", "--set-aside")[1].startswith(page[1])
+    assert archive("put-back", page[1], "--reason", "somebody does")[0] == GOOD
+    assert archive("match", page[1], "KD-0141", "--side", "back")[0] == GOOD
+    assert archive("verify")[0] == GOOD
+
+
+def test_values_of_a_closed_one_need_a_reason(archive) -> None:
+    archive("return", "KD-0141")
+    archive("close", "KD-0141")
+    value = ("record", "KD-0141", "oxygen_after=95 bar")
+    assert archive(*value)[0] == BAD_INPUT
+    assert archive(*value, "--reason", "read again")[:2] == (GOOD, "oxygen_after = 95 bar\n")
+    assert "recorded       Clerk: read again" in archive("show", "KD-0141")[1]
+
+
+def test_values_are_kept_where_their_job_cannot_be_read_any_more(archive) -> None:
+    archive("withdraw", "KD-0141", "--reason", "old")
+    archive("discard", "KD-0141", "--reason", "room", "--yes")
+    code, said, errors = archive("record", "KD-0141", "oxygen_after=95 bar")
+    assert (code, said) == (GOOD, "oxygen_after = 95 bar\n")
+    assert "was given up" in errors

@@ -2,7 +2,8 @@
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -13,17 +14,38 @@ from kerfdocket.archive.model import Event
 from kerfdocket.archive.schema import EVENT
 from kerfdocket.language import _
 
-__all__ = ["BEGIN", "append", "canonical", "events", "events_of", "hash_of", "last_hash"]
+__all__ = [
+    "BEGIN",
+    "append",
+    "canonical",
+    "events",
+    "events_of",
+    "hash_of",
+    "keepable",
+    "last_hash",
+]
 
 BEGIN = "0" * 64  # stands for the event before the first
 _LONGEST_WHO = 120  # letters; SQLite would take more than its table says
 _APPEND = EVENT.insert()
+# Halves of letters, as names of files bring them that were written on another system, and the sign
+# with the number 0: not every database takes them.
+_NOT_KEPT = re.compile("[\0\ud800-\udfff]")
 _LAST = select(EVENT.c.place, EVENT.c.hash).order_by(EVENT.c.place.desc()).limit(1)
 
 
 def canonical(details: Mapping[str, object]) -> str:
     """Return details as JSON that is the same for the same details."""
     return json.dumps(details, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+
+
+def keepable(text: str) -> str:
+    """Return a text as each database keeps it: with a mark for what is no letter.
+
+    >>> keepable("scan\\udcff.pdf")
+    'scan\ufffd.pdf'
+    """
+    return _NOT_KEPT.sub("\ufffd", text)
 
 
 def hash_of(event: Event) -> str:
@@ -59,10 +81,15 @@ def append(
         details: more of it; must be what JSON can say.
 
     Raises:
-        NotPossible: the name of who did it is too long.
+        NotPossible: the name of who did it is too long, or something said has what is no letter.
     """
     if len(who) > _LONGEST_WHO:
         raise NotPossible(_("a name may have up to {most} letters", most=_LONGEST_WHO))
+    for text in _texts_in((who, number, revision, details or {})):
+        if text != keepable(text):
+            raise NotPossible(
+                _("{text} has what is no letter: write it anew", text=repr(keepable(text)[:80]))
+            )
     place, previous = last_hash(connection)
     at = datetime.now(UTC).isoformat(timespec="microseconds")
     draft = Event(
@@ -71,6 +98,18 @@ def append(
     made = replace(draft, hash=hash_of(draft))
     connection.execute(_APPEND, made.__dict__)
     return made
+
+
+def _texts_in(said: object) -> Iterator[str]:
+    if isinstance(said, str):
+        yield said
+    elif isinstance(said, Mapping):
+        for name, value in said.items():
+            yield from _texts_in(name)
+            yield from _texts_in(value)
+    elif isinstance(said, Iterable):
+        for one in said:
+            yield from _texts_in(one)
 
 
 def last_hash(connection: Connection) -> tuple[int, str]:

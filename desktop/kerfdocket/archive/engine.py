@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,6 +34,10 @@ __all__ = [
 # practice, no source.
 _WAITS = {"connect_timeout": "10", "tcp_user_timeout": "30000"}
 _BUSY_MS = 30_000
+# Who holds the right to write and sends nothing for so long is gone: a lid was shut, a cable was
+# pulled. Common practice, no source. [ms]
+_IDLE_MS = 120_000
+_LOCK_TIMEOUT = "55P03"  # SQLSTATE lock_not_available (PostgreSQL, appendix A; from memory)
 # What SQLite says where something is in the way; it says it in English.
 _REASONS = {
     marked("attempt to write a readonly database"),
@@ -49,6 +54,11 @@ _PASSWORD = re.compile(r"([?&][^=&]*pass[^=&]*=)[^&]*", re.IGNORECASE)
 _WRITES = "kerfdocket_writes"
 # One lock for all who write to an archive of an office: the chain of events has one end.
 _CHAIN_LOCK = 0x4B44_4343
+_LOCK = text(
+    "SELECT set_config('lock_timeout', :busy, true), "
+    "set_config('idle_in_transaction_session_timeout', :idle, true), pg_advisory_xact_lock(:key)"
+)
+_PRESENT_FORM = text("SELECT version_num FROM alembic_version")
 
 
 def shown_place(place: str) -> str:
@@ -78,13 +88,23 @@ def make_engine(place: str) -> Engine:
     Raises:
         ArchiveProblem: it is neither.
     """
-    if "://" not in place:
-        url = f"sqlite:///{Path(place)}"
-    else:
-        url = place.replace("postgresql://", "postgresql+psycopg://", 1)
+    if "://" in place and place.partition("?")[0].count("@") > 1:
+        # Else a part of the password would be looked for as a host, and named in the message.
+        raise ArchiveProblem(
+            _(
+                "{place} cannot be read: write an @ in a name or a password as %40",
+                place=repr(shown_place(place)),
+            )
+        )
     try:
-        engine = create_engine(_patient(make_url(url)), pool_pre_ping="postgresql" in url)
-    except (ArgumentError, NoSuchModuleError, ImportError) as error:
+        # A file's name is no address: what is special in one stays as it is.
+        url = (
+            make_url(place.replace("postgresql://", "postgresql+psycopg://", 1))
+            if "://" in place
+            else URL.create("sqlite", database=str(Path(place).absolute()))
+        )
+        engine = create_engine(_patient(url), pool_pre_ping=url.get_backend_name() != "sqlite")
+    except (ArgumentError, NoSuchModuleError, ImportError, ValueError) as error:
         raise ArchiveProblem(
             _(
                 "{place} is no archive: give a file, or postgresql://…",
@@ -140,16 +160,33 @@ def told(doing: str) -> Iterator[None]:
         yield
     except DBAPIError as error:
         reason = " ".join(str(error.orig).split())
+        if getattr(error.orig, "sqlstate", None) == _LOCK_TIMEOUT:
+            reason = "database is locked"
         said = _(reason) if reason in _REASONS else reason
         raise ArchiveProblem(_("{doing}: {reason}", doing=doing, reason=said)) from error
 
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """Hold the one right to write until the block ends; all of it is kept or nothing."""
+    """Hold the one right to write until the block ends; all of it is kept or nothing.
+
+    Raises:
+        ArchiveProblem: a newer program has renewed the tables since they were opened.
+    """
+    with _holding(engine) as connection:
+        # What this program would leave out of tables it does not know could not be made good.
+        present = connection.execute(_PRESENT_FORM).scalar_one_or_none()
+        if present != known_forms()[0]:
+            raise _of_newer_form(present)
+        yield connection
+
+
+@contextmanager
+def _holding(engine: Engine) -> Iterator[Connection]:
     with engine.connect().execution_options(**{_WRITES: True}) as connection, connection.begin():
         if engine.dialect.name == "postgresql":
-            connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": _CHAIN_LOCK})
+            waits = {"busy": str(_BUSY_MS), "idle": str(_IDLE_MS)}
+            connection.execute(_LOCK, {"key": _CHAIN_LOCK, **waits})
         yield connection
 
 
@@ -174,6 +211,7 @@ def form_of(connection: Connection) -> str | None:
     return MigrationContext.configure(connection).get_current_revision()
 
 
+@cache
 def known_forms() -> tuple[str, ...]:
     """Return the forms that this program knows, the newest first."""
     from alembic.script import ScriptDirectory
@@ -205,26 +243,38 @@ def migrate(engine: Engine) -> None:
     """Bring the tables up to what this program knows.
 
     Raises:
-        ArchiveProblem: a newer program made them.
+        ArchiveProblem: a newer program made them, or the file is of something else.
     """
     from alembic import command
 
     newest, *older = known_forms()
     with engine.connect() as connection:
         present = form_of(connection)
+        if present is None and engine.dialect.name == "sqlite":
+            _refuse_foreign(connection)
     if present == newest:
         return
     if present is not None and present not in older:
-        raise ArchiveProblem(
-            _(
-                "the archive is of form {present}, made by a newer program; this one knows up to "
-                "{known}",
-                present=present,
-                known=newest,
-            )
-        )
+        raise _of_newer_form(present)
     config = _config()
-    with writing(engine) as connection:
+    with _holding(engine) as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
         renew(connection)
+
+
+def _refuse_foreign(connection: Connection) -> None:
+    """Let a file alone that holds the tables of another program."""
+    if connection.execute(text("SELECT name FROM sqlite_master LIMIT 1")).first() is not None:
+        raise ArchiveProblem(_("the file is a database of something else; give another one"))
+
+
+def _of_newer_form(present: str | None) -> ArchiveProblem:
+    return ArchiveProblem(
+        _(
+            "the archive is of form {present}, made by a newer program; this one knows up to "
+            "{known}",
+            present=present,
+            known=known_forms()[0],
+        )
+    )

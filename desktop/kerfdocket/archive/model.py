@@ -38,14 +38,16 @@ _SAID = (
     marked("page taken"),
     marked("page matched"),
     marked("page set aside"),
+    marked("page put back"),
     marked("recorded"),
     marked("discarded"),
 )
-# What may follow what. A sheet may come back without anyone having said that it went out.
+# What may follow what. A sheet may come back without anyone having said that it went out, and may
+# go out again: more is to be cut, or it was not this one that came back.
 AFTER: dict[State, tuple[State, ...]] = {
     "issued": ("on the floor", "returned", "withdrawn", "superseded"),
     "on the floor": ("returned", "withdrawn", "superseded"),
-    "returned": ("closed", "withdrawn", "superseded"),
+    "returned": ("on the floor", "closed", "withdrawn", "superseded"),
     "closed": (),
     "superseded": (),
     "withdrawn": (),

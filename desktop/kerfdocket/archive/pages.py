@@ -1,13 +1,18 @@
 """Pages that came back from the floor: each with its traveller, or in the tray until it is."""
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import ColumnElement, Connection, and_, select
 
-from kerfdocket.archive.actuals import keep_actuals
-from kerfdocket.archive.chain import append
+from kerfdocket.archive.actuals import (
+    actuals_in,
+    as_kept,
+    brought_by_page,
+    keep_actuals,
+)
+from kerfdocket.archive.chain import append, keepable
 from kerfdocket.archive.engine import told, writing
 from kerfdocket.archive.errors import NotPossible
 from kerfdocket.archive.model import AFTER, PageOfTraveller, Traveller
@@ -28,12 +33,16 @@ if TYPE_CHECKING:
     from kerfdocket.planning.page_code import PageCode
 
 __all__ = [
+    "PutBack",
     "Taken",
     "TakenPage",
     "keep_pages",
     "match_page",
     "page_of",
+    "pages_called",
     "pages_of",
+    "put_page_back",
+    "set_aside",
     "set_page_aside",
     "take_file",
     "tray",
@@ -78,6 +87,21 @@ class Taken:
     is_known: bool = False
 
 
+@dataclass(frozen=True)
+class PutBack:
+    """What became of a page that was put back into the tray.
+
+    Attributes:
+        page: as it is now.
+        traveller: that it was with; None if it was set aside.
+        values: what changed of what was written on that, by the names of the places.
+    """
+
+    page: PageOfTraveller
+    traveller: Traveller | None
+    values: dict[str, str] = field(hash=False)
+
+
 def take_file(
     archive: Archive,
     content: bytes,
@@ -103,6 +127,7 @@ def take_file(
         ArchiveProblem: it could not be written; nothing was kept.
     """
     # Reading takes seconds a page, so it comes before the right to write.
+    name = keepable(name)
     known = _taken_before(archive, content, name)
     if known is not None:
         return known
@@ -121,6 +146,7 @@ def keep_pages(
     Raises:
         ArchiveProblem: it could not be written; nothing was kept.
     """
+    name = keepable(name)
     with told(_("the pages could not be taken")), writing(archive.engine) as connection:
         if _pages_in(connection, PAGE.c.file == digest_of(content)):
             # Someone else took the same file meanwhile.
@@ -208,7 +234,7 @@ def _details(
         "name": name,
         "side": side,
         "how": how,
-        "reason": reason,
+        "reason": keepable(reason),  # it may say what a foreign code says
     }
 
 
@@ -230,11 +256,29 @@ def _arrived(
     who: str,
 ) -> TakenPage:
     """A page is with its traveller: that came back, then, and brought what was filled in."""
-    warning = "; ".join(filter(None, (warning_of(traveller), page.reason)))
+    remarks = [warning_of(traveller), page.reason]
+    said = values = as_kept(values)
+    if traveller.state == "closed" and said:
+        # It was signed with what it has: a page that comes late adds to that and alters nothing.
+        known = actuals_in(connection, traveller.number, traveller.revision)
+        values = {name: text for name, text in said.items() if name not in known}
+        if others := [name for name, text in said.items() if known.get(name, text) != text]:
+            remarks.append(_says_otherwise(traveller, others))
+    warning = "; ".join(filter(None, remarks))
     kept = keep_actuals(connection, traveller, values, who, "form") if values else {}
     if "returned" in AFTER[traveller.state]:
         traveller = move_one(connection, traveller, "returned", who, {})
     return TakenPage(page, traveller, warning, len(kept))
+
+
+def _says_otherwise(traveller: Traveller, names: Sequence[str]) -> str:
+    return _(
+        "{number} {revision} is closed, and what it was signed with stays; the page says something "
+        "else of {names}",
+        number=traveller.number,
+        revision=traveller.revision,
+        names=", ".join(names),
+    )
 
 
 def warning_of(traveller: Traveller) -> str:
@@ -276,7 +320,8 @@ def match_page(
         side: `F`, `B`, or empty where it is not known.
 
     Raises:
-        NotPossible: the page is not in the tray, or there is no such traveller.
+        NotPossible: the page is not in the tray, there is no such traveller, or it has the page
+            already.
         ArchiveProblem: it could not be written, or the file is not there; nothing was changed.
     """
     if side not in _SIDES:
@@ -288,6 +333,14 @@ def match_page(
     with told(_("the page could not be matched")), writing(archive.engine) as connection:
         old = _in_tray(connection, file, page)
         traveller = _traveller(connection, number, revision)
+        if _rows_of(connection, file, page, number, revision):
+            raise NotPossible(
+                _(
+                    "{number} {revision} has this page already",
+                    number=number,
+                    revision=revision,
+                )
+            )
         details = {"file": file, "page": page, "side": side}
         append(connection, who, "page matched", number, revision, details)
         new = _resort(connection, old, number=number, revision=revision, side=side, how="hand")
@@ -312,6 +365,84 @@ def set_page_aside(
         return _resort(connection, old, reason=reason.strip(), is_set_aside=True)
 
 
+def put_page_back(
+    archive: Archive, file: str, page: int, number: str, revision: str, who: str, reason: str
+) -> PutBack:
+    """Put a page that is with the wrong traveller, or was set aside, into the tray again.
+
+    What it brought goes with it, as far as nobody has put that right since: what stood there
+    before stands there again. The state of the traveller is left to a person to say.
+
+    Args:
+        archive: that has the page.
+        file: digest of the page's file.
+        page: of it, from 0.
+        number, revision: of the traveller that it is with; both empty if it was set aside.
+        who: says so.
+        reason: why.
+
+    Raises:
+        NotPossible: the page is not there, is in the tray, or there is no reason.
+        GivenUp: the file was given up: nobody could tell whose the page is.
+        ArchiveProblem: it could not be written, or the file is not there; nothing was changed.
+    """
+    reason = reason.strip()
+    if not reason:
+        raise NotPossible(_("a page is put back for a reason: say which"))
+    archive.content(file)
+    with told(_("the page could not be put back")), writing(archive.engine) as connection:
+        found = _rows_of(connection, file, page, number, revision)
+        if not found or not (number or found[0].is_set_aside):
+            raise NotPossible(_("this page is not there any more; someone may have put it back"))
+        if number and _rows_of(connection, file, page, "", ""):
+            raise NotPossible(
+                _("another sheet of this page is in the tray or set aside: match that one first")
+            )
+        append(
+            connection,
+            who,
+            "page put back",
+            number,
+            revision,
+            {"file": file, "page": page, "reason": reason},
+        )
+        new = _resort(
+            connection,
+            found[0],
+            number="",
+            revision="",
+            side="",
+            how="",
+            reason=reason,
+            is_set_aside=False,
+        )
+        if not number:
+            return PutBack(new, None, {})
+        traveller = _traveller(connection, number, revision)
+        before = brought_by_page(connection, traveller, file, page)
+        values = keep_actuals(connection, traveller, before, who, "put back", reason)
+        return PutBack(new, traveller, values)
+
+
+def set_aside(archive: Archive) -> tuple[PageOfTraveller, ...]:
+    """Return the pages that belong to no traveller, as a person said; the oldest first."""
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        return _pages_in(connection, PAGE.c.is_set_aside.is_(True))
+
+
+def pages_called(archive: Archive, begin: str, page: int) -> tuple[PageOfTraveller, ...]:
+    """Return the pages with this place in files of which the digest begins so, wherever they are.
+
+    Args:
+        archive: to look in.
+        begin: of the digest, hexadecimal digits.
+        page: of the file, from 0.
+    """
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        is_called = PAGE.c.file.startswith(begin, autoescape=True)
+        return _pages_in(connection, and_(is_called, PAGE.c.page == page))
+
+
 def tray(archive: Archive) -> tuple[PageOfTraveller, ...]:
     """Return the pages that nobody matched yet, the oldest first."""
     with told(_("the archive cannot be read")), archive.engine.connect() as connection:
@@ -320,6 +451,8 @@ def tray(archive: Archive) -> tuple[PageOfTraveller, ...]:
 
 def pages_of(archive: Archive, number: str) -> tuple[PageOfTraveller, ...]:
     """Return the pages of a traveller, of all its revisions, as they came."""
+    if number != keepable(number):
+        return ()
     with told(_("the archive cannot be read")), archive.engine.connect() as connection:
         return _pages_in(connection, PAGE.c.number == number)
 
@@ -337,6 +470,13 @@ def page_of(row: object) -> PageOfTraveller:
     known = dict(row._mapping)  # type: ignore[attr-defined]  # a row of SQLAlchemy
     del known["id"]
     return PageOfTraveller(**known)
+
+
+def _rows_of(
+    connection: Connection, file: str, page: int, number: str, revision: str
+) -> tuple[PageOfTraveller, ...]:
+    is_it = PAGE.c.file == file, PAGE.c.page == page
+    return _pages_in(connection, and_(*is_it, PAGE.c.number == number, PAGE.c.revision == revision))
 
 
 def _in_tray(connection: Connection, file: str, page: int) -> PageOfTraveller:
@@ -367,7 +507,12 @@ def _resort(connection: Connection, old: PageOfTraveller, **changed: Any) -> Pag
     new = PageOfTraveller(**{**old.__dict__, "reason": "", **changed})
     connection.execute(
         PAGE.update()
-        .where(PAGE.c.file == old.file, PAGE.c.page == old.page, PAGE.c.number == "")
+        .where(
+            PAGE.c.file == old.file,
+            PAGE.c.page == old.page,
+            PAGE.c.number == old.number,
+            PAGE.c.revision == old.revision,
+        )
         .values(**new.__dict__)
     )
     return new

@@ -63,6 +63,7 @@ class Known:
         texts: what else they are found by.
         actuals: what was written on their sheets.
         pages: that came back, by file, page, number and revision.
+        arrivals: in which order they came, whatever became of them since.
         drafts: by id.
         series: the last number that was taken of each.
         contents: digests that must be there.
@@ -74,6 +75,7 @@ class Known:
     texts: dict[Key, str] = field(default_factory=dict)
     actuals: dict[Key, dict[str, str]] = field(default_factory=dict)
     pages: dict[tuple[str, int, str, str], PageOfTraveller] = field(default_factory=dict)
+    arrivals: dict[tuple[str, int, str, str], int] = field(default_factory=dict)
     drafts: dict[int, Draft] = field(default_factory=dict)
     series: dict[str, int] = field(default_factory=dict)
     contents: set[str] = field(default_factory=set)
@@ -95,6 +97,8 @@ class Known:
                 self._taken(event, details)
             case "page matched" | "page set aside":
                 self._sorted(event, details)
+            case "page put back":
+                self._put_back(event, details)
             case "recorded":
                 self._recorded(event, details["values"])
             case "drafted":
@@ -174,10 +178,12 @@ class Known:
             reason=details["reason"],
             is_set_aside=False,
         )
+        self.arrivals[key] = len(self.pages)
         self._kept(details["file"])
 
     def _sorted(self, event: Event, details: dict[str, Any]) -> None:
-        old = self.pages.pop((details["file"], details["page"], "", ""))
+        in_tray = details["file"], details["page"], "", ""
+        old = self.pages.pop(in_tray)
         is_matched = event.what == "page matched"
         if is_matched:
             self.travellers[event.number, event.revision]  # must be there
@@ -190,7 +196,26 @@ class Known:
             reason=details.get("reason", ""),
             is_set_aside=not is_matched,
         )
-        self.pages[new.file, new.page, new.number, new.revision] = new
+        key = new.file, new.page, new.number, new.revision
+        self.pages[key] = new
+        self.arrivals[key] = self.arrivals.pop(in_tray)
+
+    def _put_back(self, event: Event, details: dict[str, Any]) -> None:
+        key = details["file"], details["page"], event.number, event.revision
+        old = self.pages.pop(key)
+        in_tray = details["file"], details["page"], "", ""
+        if in_tray in self.pages or not (old.number or old.is_set_aside):
+            raise ValueError(in_tray)
+        self.pages[in_tray] = replace(
+            old,
+            number="",
+            revision="",
+            side="",
+            how="",
+            reason=details["reason"],
+            is_set_aside=False,
+        )
+        self.arrivals[in_tray] = self.arrivals.pop(key)
 
     def _recorded(self, event: Event, values: dict[str, str]) -> None:
         key = event.number, event.revision

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import os
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -10,8 +11,8 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, bindparam, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from kerfdocket.archive.chain import append, events, events_of, last_hash
-from kerfdocket.archive.engine import make_engine, migrate, shown_place, told, writing
+from kerfdocket.archive.chain import append, events, events_of, keepable, last_hash
+from kerfdocket.archive.engine import form_of, make_engine, migrate, shown_place, told, writing
 from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, GivenUp, NotPossible
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
@@ -59,17 +60,23 @@ def default_archive() -> Path:
     return platformdirs.user_data_path("kerfdocket", appauthor=False) / "archive.sqlite"
 
 
-def open_archive(place: str | Path) -> "Archive":
+def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
     """Open an archive; one that is not there yet is made.
 
     Args:
-        place: a file, or `postgresql://…`.
+        place: a file, or `postgresql://…`; `~` is the user's own folder.
+        may_be_made: False where only one that is there already makes sense: a wrong name would
+            else make an empty one, of which all is well.
 
     Raises:
-        ArchiveProblem: it cannot be opened, or a newer program made it.
+        NotPossible: there is none, and it may not be made.
+        ArchiveProblem: it cannot be opened, a newer program made it, or it is of something else.
     """
     text = str(place)
     if "://" not in text:
+        text = os.path.expanduser(text)  # noqa: PTH111  # pathlib's raises for an unknown user
+        if not may_be_made and not Path(text).exists():
+            raise _missing(text)
         try:
             make_folder(Path(text).parent)
         except EnvironmentProblem as error:
@@ -77,11 +84,27 @@ def open_archive(place: str | Path) -> "Archive":
     engine = make_engine(text)
     try:
         with told(_("the archive {place} cannot be opened", place=shown_place(text))):
+            if not may_be_made and not _is_made(engine):
+                raise _missing(text)
             migrate(engine)
-    except ArchiveProblem:
+    except (ArchiveProblem, NotPossible):
         engine.dispose()
         raise
     return Archive(engine)
+
+
+def _missing(place: str) -> NotPossible:
+    return NotPossible(
+        _(
+            "there is no archive at {place}; issuing a sheet or saving a draft makes one",
+            place=shown_place(place),
+        )
+    )
+
+
+def _is_made(engine: Engine) -> bool:
+    with engine.connect() as connection:
+        return form_of(connection) is not None
 
 
 def digest_of(content: bytes) -> str:
@@ -137,8 +160,8 @@ class Archive:
                         _("the numbers of {pattern} are used up", pattern=repr(pattern))
                     )
                 number = _OPEN_PLACES.sub(f"{last:0{digits}d}", pattern)
-                # Someone may have given this one by hand.
-                if not revisions_of(connection, number):
+                # Given by hand, or taken by another series: KD-1? and KD-?? have some in common.
+                if not (revisions_of(connection, number) or _is_reserved(connection, number)):
                     break
             if known is None:
                 connection.execute(SERIES.insert().values(pattern=pattern, last=last))
@@ -286,7 +309,14 @@ def next_revision(letters: str) -> str:
 
 def revisions_of(connection: Connection, number: str) -> tuple[Traveller, ...]:
     """Return all revisions of a number, the first one first; empty if it was never issued."""
+    if number != keepable(number):
+        return ()  # no database would even be asked for it
     return tuple(map(traveller_of, connection.execute(_REVISIONS, {"of": number})))
+
+
+def _is_reserved(connection: Connection, number: str) -> bool:
+    wanted = select(EVENT.c.place).where(EVENT.c.number == number, EVENT.c.what == "reserved")
+    return connection.execute(wanted.limit(1)).first() is not None
 
 
 def _last(connection: Connection, number: str) -> Traveller:

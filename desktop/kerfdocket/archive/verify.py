@@ -1,10 +1,12 @@
 """Proof that nothing was altered, lost or put in another order; or what was."""
 
-from collections.abc import Iterator, Set
+from collections.abc import Iterator, Mapping, Set
 from dataclasses import dataclass, fields
+from functools import cache
+from types import NoneType
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Boolean, Connection, Float, Integer, LargeBinary, Row, Table, select
 from sqlalchemy.exc import DatabaseError
 
 from kerfdocket.archive.chain import BEGIN, events, hash_of
@@ -13,7 +15,7 @@ from kerfdocket.archive.engine import reading, told, writing
 from kerfdocket.archive.model import Draft
 from kerfdocket.archive.pages import page_of
 from kerfdocket.archive.replay import Known
-from kerfdocket.archive.schema import ACTUAL, CONTENT, DRAFT, PAGE, SERIES, TRAVELLER
+from kerfdocket.archive.schema import ACTUAL, CONTENT, DRAFT, EVENT, PAGE, SERIES, TRAVELLER
 from kerfdocket.archive.store import Archive, digest_of, traveller_of
 from kerfdocket.language import _
 
@@ -81,6 +83,10 @@ def faults_in(connection: Connection, head: str = "") -> Iterator[Fault]:
             place = event.place
         if event.previous != previous:
             yield Fault(where, _("does not follow the event before it"))
+        if _odd(EVENT, event.__dict__):
+            previous = event.hash
+            yield Fault(where, _("was altered"))
+            continue
         if event.hash != hash_of(event):
             yield Fault(where, _("was altered"))
         previous = event.hash
@@ -99,9 +105,52 @@ def faults_in(connection: Connection, head: str = "") -> Iterator[Fault]:
     yield from _compare_drafts(connection, known)
 
 
+@cache
+def _kinds(table: Table) -> tuple[tuple[str, tuple[type, ...]], ...]:
+    """Return what kinds of values each column can have."""
+    found = []
+    for column in table.columns:
+        match column.type:
+            case Integer():
+                kinds: tuple[type, ...] = (int,)
+            case Float():
+                kinds = (int, float)
+            case Boolean():
+                kinds = (bool,)
+            case LargeBinary():
+                kinds = (bytes, str)  # a text is compared by its bytes
+            case _:
+                kinds = (str,)
+        found.append((column.name, (*kinds, NoneType) if column.nullable else kinds))
+    return tuple(found)
+
+
+def _odd(table: Table, values: Mapping[str, Any]) -> str:
+    """Return the first column with a value of a kind that it cannot have; empty if there is none.
+
+    SQLite keeps in any column whatever it is given.
+    """
+    return next(
+        (name for name, kinds in _kinds(table) if not isinstance(values[name], kinds)),
+        "",
+    )
+
+
+def _fault_of(table: Table, row: Row[Any]) -> Fault | None:
+    name = _odd(table, row._asdict())
+    if not name:
+        return None
+    return Fault(_("a row of {table}", table=table.name), _("{name} was altered", name=name))
+
+
 def _compare_travellers(connection: Connection, known: Known) -> Iterator[Fault]:
     left = set(known.travellers)
+    places = {key: place for place, key in enumerate(known.travellers)}
+    last = -1
     for row in connection.execute(select(TRAVELLER).order_by(TRAVELLER.c.id)):
+        if fault := _fault_of(TRAVELLER, row):
+            yield fault
+            continue
         found = traveller_of(row)
         where = f"{found.number} {found.revision}"
         key = found.number, found.revision
@@ -109,6 +158,10 @@ def _compare_travellers(connection: Connection, known: Known) -> Iterator[Fault]
             yield Fault(where, _("no event tells of it"))
             continue
         left.discard(key)
+        # Which revision is the last one is told by their order.
+        last, is_in_order = max(last, places[key]), places[key] > last
+        if not is_in_order:
+            yield Fault(where, _("is in another place than its events say"))
         yield from _differing(where, found, known.travellers[key])
         if row.words != known.words(key):
             yield Fault(where, _("{name} was altered", name="words"))
@@ -131,6 +184,9 @@ def _compare_contents(connection: Connection, known: Known) -> Iterator[Fault]:
     # One at a time: a scan may have many megabytes.
     rows = connection.execute(select(CONTENT), execution_options={"yield_per": 1})
     for row in rows:
+        if fault := _fault_of(CONTENT, row):
+            yield fault
+            continue
         where = _("content {digest}", digest=row.digest[:12])
         found = row.bytes.encode() if isinstance(row.bytes, str) else bytes(row.bytes)
         is_given_up = row.digest in known.discarded and not found
@@ -145,7 +201,12 @@ def _compare_contents(connection: Connection, known: Known) -> Iterator[Fault]:
 
 
 def _compare_series(connection: Connection, wanted: dict[str, int]) -> Iterator[Fault]:
-    found = {row.pattern: row.last for row in connection.execute(select(SERIES))}
+    found = {}
+    for row in connection.execute(select(SERIES)):
+        if fault := _fault_of(SERIES, row):
+            yield fault
+        else:
+            found[row.pattern] = row.last
     for pattern in sorted({*found, *wanted}):
         if found.get(pattern) != wanted.get(pattern):
             yield Fault(pattern, _("the last number taken was altered"))
@@ -153,13 +214,21 @@ def _compare_series(connection: Connection, wanted: dict[str, int]) -> Iterator[
 
 def _compare_pages(connection: Connection, known: Known) -> Iterator[Fault]:
     left = dict(known.pages)
+    last = -1
     for row in connection.execute(select(PAGE).order_by(PAGE.c.id)):
+        if fault := _fault_of(PAGE, row):
+            yield fault
+            continue
         found = page_of(row)
         where = _("page {page} of {file}", page=found.page + 1, file=found.file[:12])
-        wanted = left.pop((found.file, found.page, found.number, found.revision), None)
+        key = found.file, found.page, found.number, found.revision
+        wanted = left.pop(key, None)
         if wanted is None:
             yield Fault(where, _("no event tells of it"))
             continue
+        last, is_in_order = max(last, known.arrivals[key]), known.arrivals[key] > last
+        if not is_in_order:
+            yield Fault(where, _("is in another place than its events say"))
         yield from _differing(where, found, wanted)
     for one in left.values():
         where = _("page {page} of {file}", page=one.page + 1, file=one.file[:12])
@@ -171,6 +240,9 @@ def _compare_actuals(connection: Connection, known: Known) -> Iterator[Fault]:
         (*key, name): text for key, values in known.actuals.items() for name, text in values.items()
     }
     for row in connection.execute(select(ACTUAL)):
+        if fault := _fault_of(ACTUAL, row):
+            yield fault
+            continue
         where = f"{row.number} {row.revision}, {row.name}"
         wanted = left.pop((row.number, row.revision, row.name), None)
         if wanted is None:
@@ -184,6 +256,9 @@ def _compare_actuals(connection: Connection, known: Known) -> Iterator[Fault]:
 def _compare_drafts(connection: Connection, known: Known) -> Iterator[Fault]:
     left = dict(known.drafts)
     for row in connection.execute(select(DRAFT).order_by(DRAFT.c.id)):
+        if fault := _fault_of(DRAFT, row):
+            yield fault
+            continue
         found = Draft(**row._mapping)
         where = _("draft {id}", id=found.id)
         wanted = left.pop(found.id, None)

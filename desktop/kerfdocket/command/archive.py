@@ -11,10 +11,11 @@ from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
 from kerfdocket.command.archive_find import add_find, run_find
 from kerfdocket.command.archive_given import traveller_named, who_does
 from kerfdocket.command.archive_keep import KEEPING, add_keep, run_keep
-from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, run_take
+from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, page_name, run_take
 from kerfdocket.command.codes import BAD_INPUT, GOOD
+from kerfdocket.command.files import refuse_itself
 from kerfdocket.command.shop import add_shop, stated_shop
-from kerfdocket.errors import InputError
+from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.job import load_job
 from kerfdocket.language import _, counted
 from kerfdocket.reference import load_reference
@@ -111,7 +112,8 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
 
     if given.deed in KEEPING:
         return run_keep(given.place or default_archive(), given, output, errors)
-    with closing(open_archive(given.place or default_archive())) as archive:
+    is_filling = given.deed == "issue" or getattr(given, "draft_deed", "") == "save"
+    with closing(open_archive(given.place or default_archive(), is_filling)) as archive:
         match given.deed:
             case "issue" | "reissue":
                 return _issue(archive, given, output)
@@ -141,6 +143,8 @@ def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int
     from kerfdocket.office import issue_job, reissue_job
 
     who, shop = who_does(given), stated_shop(given.shop)
+    if given.output is not None and given.job is not None:
+        refuse_itself(given.job, given.output)
     if given.deed == "reissue":
         job = load_job(given.job)
         traveller, pdf = reissue_job(
@@ -154,9 +158,21 @@ def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int
         traveller, pdf = issue_job(
             archive, job, load_reference(), who, shop, given.fillable, source
         )
-    if given.output is not None:
-        write_atomically(given.output, pdf)
     output.write(_line(traveller))
+    if given.output is not None:
+        try:
+            write_atomically(given.output, pdf)
+        except EnvironmentProblem as error:
+            # Whoever reads of a failure alone issues it once more, under another number.
+            raise EnvironmentProblem(
+                _(
+                    "{number} {revision} is issued, but not written: {reason}; archive print "
+                    "writes it",
+                    number=traveller.number,
+                    revision=traveller.revision,
+                    reason=error,
+                )
+            ) from error
     return GOOD
 
 
@@ -189,7 +205,8 @@ def _show(archive: "Archive", number: str, output: TextIO) -> None:
     for page in pages:
         output.write(
             _(
-                "came back: {name}, page {page} ({revision} {side})",
+                "came back as {id}: {name}, page {page} ({revision} {side})",
+                id=page_name(page),
                 name=page.name,
                 page=page.page + 1,
                 revision=page.revision,

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, TextIO
 
 from kerfdocket.command.archive_given import who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
-from kerfdocket.errors import InputError
 from kerfdocket.language import _, counted
 from kerfdocket.storage import write_atomically
 
@@ -100,11 +99,8 @@ def run_keep(
     """
     from kerfdocket.archive import open_archive
 
-    if given.deed not in _FILLING and "://" not in str(place) and not Path(place).is_file():
-        # A wrong name would else make an empty archive, and a backup of it look like one.
-        raise InputError(_("there is no archive at {place}", place=place))
     try:
-        with closing(open_archive(place)) as archive:
+        with closing(open_archive(place, may_be_made=given.deed in _FILLING)) as archive:
             return _DEEDS[given.deed](archive, given, output, errors)
     except KeyboardInterrupt:
         # It may take minutes: whoever ends it wants no traceback.

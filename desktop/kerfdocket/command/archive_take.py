@@ -18,9 +18,19 @@ if TYPE_CHECKING:
     from kerfdocket.archive import Archive, PageOfTraveller, Taken, TakenPage
     from kerfdocket.office import Watch
 
-__all__ = ["TAKE_DEEDS", "add_take", "run_take"]
+__all__ = ["TAKE_DEEDS", "add_take", "page_name", "run_take"]
 
-TAKE_DEEDS = ("take", "watch", "tray", "match", "set-aside", "record", "compare", "scans")
+TAKE_DEEDS = (
+    "take",
+    "watch",
+    "tray",
+    "match",
+    "set-aside",
+    "put-back",
+    "record",
+    "compare",
+    "scans",
+)
 _OWN = "own_"  # begins the names of places that a shop added
 _LETTERS = 12  # of a file's digest that name it here
 _SUFFIXES = {b"%PDF": ".pdf", b"\x89PNG": ".png", b"\xff\xd8\xff": ".jpg"}
@@ -40,7 +50,10 @@ def add_take(commands: "argparse._SubParsersAction[Any]") -> None:
         "--every", type=float, default=5.0, metavar=_("SECONDS"), help=_("how often to look")
     )
     watch.add_argument("--once", action="store_true", help=_("take what is there now, and end"))
-    commands.add_parser("tray", help=_("list the pages that could not be matched"))
+    tray = commands.add_parser("tray", help=_("list the pages that could not be matched"))
+    tray.add_argument(
+        "--set-aside", action="store_true", help=_("those that were set aside, instead")
+    )
     match = commands.add_parser("match", help=_("put a page of the tray to its traveller"))
     match.add_argument("page", metavar=_("PAGE"), help=_("as tray lists it"))
     match.add_argument("number", help=_("number of the traveller"))
@@ -51,6 +64,14 @@ def add_take(commands: "argparse._SubParsersAction[Any]") -> None:
     )
     aside.add_argument("page", metavar=_("PAGE"), help=_("as tray lists it"))
     aside.add_argument("--reason", required=True, help=_("why"))
+    back = commands.add_parser(
+        "put-back", help=_("put a page that is with the wrong traveller into the tray again")
+    )
+    back.add_argument("page", metavar=_("PAGE"), help=_("as show or tray --set-aside lists it"))
+    back.add_argument(
+        "--number", help=_("number of the traveller that it is with, where it is with several")
+    )
+    back.add_argument("--reason", required=True, help=_("why"))
     record = commands.add_parser("record", help=_("enter what was written on a sheet"))
     record.add_argument("number", help=_("number of the traveller"))
     record.add_argument("--revision", help=_("which one; else the last"))
@@ -59,6 +80,9 @@ def add_take(commands: "argparse._SubParsersAction[Any]") -> None:
         nargs="+",
         metavar=_("NAME=VALUE"),
         help=_("such as oxygen_after='95 bar'; an empty value takes one back"),
+    )
+    record.add_argument(
+        "--reason", default="", help=_("why they change; must be given for a closed traveller")
     )
     compare = commands.add_parser("compare", help=_("put plan and work side by side"))
     compare.add_argument("number", help=_("number of the traveller"))
@@ -82,7 +106,7 @@ def run_take(archive: "Archive", given: argparse.Namespace, output: TextIO, erro
     Raises:
         InputError, EnvironmentProblem: it cannot be done; nothing was changed.
     """
-    from kerfdocket.archive import set_page_aside, tray
+    from kerfdocket.archive import set_aside, set_page_aside, tray
 
     match given.deed:
         case "take":
@@ -90,13 +114,15 @@ def run_take(archive: "Archive", given: argparse.Namespace, output: TextIO, erro
         case "watch":
             return _watch(archive, given, output, errors)
         case "tray":
-            for page in tray(archive):
-                output.write(f"{_named(page)}  {page.name}, {_page(page)}: {page.reason}\n")
+            for page in set_aside(archive) if given.set_aside else tray(archive):
+                output.write(f"{page_name(page)}  {page.name}, {_page(page)}: {page.reason}\n")
         case "match":
             _match(archive, given, output, errors)
         case "set-aside":
             page = _page_named(archive, given.page)
             set_page_aside(archive, page.file, page.page, who_does(given), given.reason)
+        case "put-back":
+            _put_back(archive, given, output)
         case "record":
             _record(archive, given, output, errors)
         case "compare":
@@ -144,7 +170,7 @@ def _became(one: "TakenPage") -> str:
     if one.traveller is None:
         if one.page.is_set_aside:
             return _("set aside: {reason}", reason=one.page.reason)
-        return _("in the tray as {page}: {reason}", page=_named(one.page), reason=one.page.reason)
+        return _in_tray(one.page)
     said = f"{one.page.number} {one.page.revision}"
     if one.page.side:
         said += ", " + (_("front") if one.page.side == "F" else _("back"))
@@ -153,11 +179,16 @@ def _became(one: "TakenPage") -> str:
     return said
 
 
+def _in_tray(page: "PageOfTraveller") -> str:
+    return _("in the tray as {page}: {reason}", page=page_name(page), reason=page.reason)
+
+
 def _page(page: "PageOfTraveller") -> str:
     return _("page {page}", page=page.page + 1)
 
 
-def _named(page: "PageOfTraveller") -> str:
+def page_name(page: "PageOfTraveller") -> str:
+    """Return what a page is called here."""
     return f"{page.file[:_LETTERS]}:{page.page + 1}"
 
 
@@ -165,10 +196,10 @@ def _page_named(archive: "Archive", name: str) -> "PageOfTraveller":
     from kerfdocket.archive import tray
 
     waiting = tray(archive)
-    found = [page for page in waiting if _named(page) == name]
+    found = [page for page in waiting if page_name(page) == name]
     if len(found) == 1:
         return found[0]
-    known = ", ".join(map(_named, waiting[:9])) or _("nothing")
+    known = ", ".join(map(page_name, waiting[:9])) or _("nothing")
     raise InputError(
         _("{name} is no page of the tray; in it: {known}", name=repr(name), known=known)
     )
@@ -230,6 +261,54 @@ def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors
         print(_("Caution: {text}", text=matched.warning), file=errors)
 
 
+def _put_back(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
+    from kerfdocket.archive import pages_called, put_page_back
+
+    begin, _sign, place = given.page.rpartition(":")
+    index = int(place) - 1 if place.isdecimal() and len(place) < 9 else -1
+    found = [
+        one
+        for one in pages_called(archive, begin, index)
+        if page_name(one) == given.page
+        and (one.number or one.is_set_aside)
+        and given.number in (None, one.number)
+    ]
+    if len(found) > 1:
+        numbers = ", ".join(one.number for one in found)
+        raise InputError(
+            _(
+                "{name} is with {numbers}: say which, with --number",
+                name=given.page,
+                numbers=numbers,
+            )
+        )
+    if not found:
+        raise InputError(
+            _(
+                "{name} is no page that is with a traveller or set aside: show and "
+                "tray --set-aside list them",
+                name=repr(given.page),
+            )
+        )
+    page = found[0]
+    done = put_page_back(
+        archive, page.file, page.page, page.number, page.revision, who_does(given), given.reason
+    )
+    output.write(f"{page.name}, {_page(page)}: {_in_tray(done.page)}\n")
+    for name, text in done.values.items():
+        output.write(f"{name} = {text}\n")
+    if done.traveller is not None:
+        output.write(
+            _(
+                "{number} {revision} is {state}, as before",
+                number=done.traveller.number,
+                revision=done.traveller.revision,
+                state=_(done.traveller.state),
+            )
+            + "\n"
+        )
+
+
 def _record(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:
     from kerfdocket.archive import record_actuals
     from kerfdocket.office import job_of_traveller
@@ -248,10 +327,18 @@ def _record(archive: "Archive", given: argparse.Namespace, output: TextIO, error
                     own=_OWN,
                 )
             )
-    changed = record_actuals(archive, traveller.number, traveller.revision, values, who_does(given))
-    read = read_actuals(job_of_traveller(archive, traveller), changed)
+    changed = record_actuals(
+        archive, traveller.number, traveller.revision, values, who_does(given), given.reason
+    )
     for name, text in changed.items():
         output.write(f"{name} = {text}\n")
+    try:
+        read = read_actuals(job_of_traveller(archive, traveller), changed)
+    except InputError as error:
+        # They are kept, and only what they mean cannot be said.
+        print(error, file=errors)
+        return
+    for name in changed:
         # Kept as it was written all the same: what cannot be read can still be looked at.
         if problem := read.problems.get(name):
             print(f"{name}: {problem}", file=errors)

@@ -13,10 +13,11 @@ from typing import Any, NoReturn, Protocol, TextIO
 from kerfdocket import __version__
 from kerfdocket.command.archive import add_archive_arguments, run_archive
 from kerfdocket.command.codes import BAD_INPUT, GOOD, STOPPED
+from kerfdocket.command.files import refuse_itself
 from kerfdocket.command.pack import add_pack_arguments, run_pack
 from kerfdocket.command.report import explain_text, plan_text
 from kerfdocket.command.shop import add_shop, shop_text, stated_shop
-from kerfdocket.errors import InputError, KerfdocketError
+from kerfdocket.errors import KerfdocketError
 from kerfdocket.job import Job, job_schema, load_job, read_text
 from kerfdocket.language import (
     LANGUAGES,
@@ -241,7 +242,7 @@ def _sheet(given: argparse.Namespace, errors: TextIO) -> int:
     # The renderer takes a second to load; only this command waits for it.
     from kerfdocket.sheet import write_sheet
 
-    _refuse_itself(given.job, given.output)
+    refuse_itself(given.job, given.output)
     job, reference = _job(given.job, given.units), load_reference()
     language: Language = given.sheet_language or language_named(job.language)
     if given.sheet_language in LANGUAGES:
@@ -255,11 +256,6 @@ def _sheet(given: argparse.Namespace, errors: TextIO) -> int:
     print(_("{file}: a draft, not for cutting", file=given.output), file=errors)
     # Whoever gives the command may speak another language than the sheet.
     return _tell_stops(make_plan(job, reference), errors)
-
-
-def _refuse_itself(read: Path, written: Path) -> None:
-    if written.resolve() == read.resolve():
-        raise InputError(_("{file} is what is read; give another file to write", file=written))
 
 
 def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
@@ -276,7 +272,7 @@ def _do(given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
             if given.output is None:
                 output.write(text)
             else:
-                _refuse_itself(given.sheet, given.output)
+                refuse_itself(given.sheet, given.output)
                 write_atomically(given.output, text.encode())
         case "archive":
             return run_archive(given, output, errors)

@@ -1,5 +1,6 @@
 """The folder that the office's scanner writes to: what arrives there is taken."""
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -36,6 +37,10 @@ class Looked:
     problem: str = ""
 
 
+def _mark(stat: os.stat_result) -> tuple[int, int]:
+    return stat.st_size, stat.st_mtime_ns
+
+
 class Watch:
     """Looks into a folder again and again; whoever owns it says when.
 
@@ -53,6 +58,7 @@ class Watch:
         self.folder = folder
         self._read = read
         self._seen: dict[Path, tuple[int, int]] = {}
+        self._not_kept: set[Path] = set()  # that the archive could not take when it was asked last
 
     def look(self, archive: Archive, who: str) -> Iterator[Looked]:
         """Take what has come to rest since the last look, file by file.
@@ -68,8 +74,12 @@ class Watch:
         present = self._present()
         rested = [path for path, seen in present.items() if self._seen.get(path) == seen]
         self._seen = present
-        for path in rested:
+        self._not_kept &= present.keys()
+        # One that the archive cannot take does not stand in the way of the others for ever.
+        for path in sorted(rested, key=lambda path: path in self._not_kept):
+            self._not_kept.add(path)
             looked = self._take(archive, path, who)
+            self._not_kept.remove(path)
             del self._seen[path]
             if looked is not None:
                 yield looked
@@ -84,20 +94,26 @@ class Watch:
                 with suppress(FileNotFoundError):
                     stat = path.stat()
                     if S_ISREG(stat.st_mode):
-                        found[path] = stat
+                        found[path] = _mark(stat)
         except OSError as error:
             raise EnvironmentProblem(
                 _("cannot read {path}: {reason}", path=self.folder, reason=reason_of(error))
             ) from error
-        return {path: (stat.st_size, stat.st_mtime_ns) for path, stat in found.items()}
+        return found
 
     def _take(self, archive: Archive, path: Path, who: str) -> Looked | None:
-        """Take a file; None if it is gone, as someone else took it."""
+        """Take a file; None if someone else took it, or it is being written again."""
+        seen = self._seen[path]
         try:
-            if path.stat().st_size > _LARGEST:
+            # Those before it took their time.
+            if _mark(path.stat()) != seen:
+                return None
+            if seen[0] > _LARGEST:
                 problem = _("{path} is larger than {most} bytes", path=path, most=_LARGEST)
                 return Looked(self._put_away(path, NOT_TAKEN), None, problem)
             content = path.read_bytes()
+            if _mark(path.stat()) != seen:
+                return None
         except FileNotFoundError:
             return None
         except OSError as error:
@@ -106,6 +122,10 @@ class Watch:
             taken = take_file(archive, content, path.name, who, self._read)
         except NotReadable as error:
             return Looked(self._put_away(path, NOT_TAKEN), None, str(error))
+        with suppress(FileNotFoundError):
+            if _mark(path.stat()) != seen:
+                # A scanner that counts anew wrote another one over it, which is still to be taken.
+                return Looked(path, taken)
         return Looked(self._put_away(path, TAKEN), taken)
 
     def _put_away(self, path: Path, where: str) -> Path:
