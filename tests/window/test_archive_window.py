@@ -14,6 +14,7 @@ from pytestqt.qtbot import QtBot
 from kerfdocket.archive import (
     Archive,
     actuals_of,
+    match_page,
     open_archive,
     pages_of,
     record_actuals,
@@ -67,6 +68,10 @@ class Answers(ArchiveMessages):
 
     def ask_aside_reason(self, name: str) -> str | None:
         self.asked.append(f"aside {name}")
+        return self.reason
+
+    def ask_put_back_reason(self, name: str) -> str | None:
+        self.asked.append(f"put back {name}")
         return self.reason
 
     def ask_close(self, name: str) -> bool:
@@ -588,6 +593,30 @@ def test_a_page_of_the_tray_is_put_to_its_traveller(
     assert window.warning.isVisible()
     qtbot.mouseClick(window.seen_button, Qt.MouseButton.LeftButton)
     assert not window.warning.isVisible()
+
+
+def test_a_page_with_the_wrong_traveller_is_put_into_the_tray_again(
+    qtbot: QtBot, window: ArchiveWindow, asked: Answers, open_again: Callable[[], Archive]
+) -> None:
+    waiting = tray(open_again())[0]
+    match_page(open_again(), waiting.file, waiting.page, "KD-2", "A", "M. Quay")
+    window.show_traveller("KD-2", "A")
+    settle(qtbot, window._side)
+    detail = window.travellers.detail
+    before = len(detail.pages.pages)
+    row = next(at for at, one in enumerate(detail.pages.pages) if one.file == waiting.file)
+    detail.pages.list.setCurrentRow(row)
+    asked.reason = ""
+    detail.back_button.click()
+    settle(qtbot, window._side)
+    assert len(detail.pages.pages) == before
+    asked.reason = "It is another shop's."
+    detail.back_button.click()
+    settle(qtbot, window._side)
+    assert len(detail.pages.pages) == before - 1
+    assert [one.file for one in tray(open_again())] == [waiting.file]
+    assert open_again().events()[-1].what == "page put back"
+    assert window.tray.count == 1
 
 
 def test_a_page_of_the_tray_is_set_aside_for_a_reason(

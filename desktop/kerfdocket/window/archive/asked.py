@@ -88,6 +88,15 @@ class ArchiveMessages(Messages):
             _("Set it aside"),
         )
 
+    def ask_put_back_reason(self, name: str) -> str | None:
+        """Ask why a page is not its traveller's."""
+        return self._line(
+            _("Put this page into the tray again? {name}", name=name),
+            _("What was filled in on it goes with it. Say why it is with the wrong traveller:"),
+            _("Reason"),
+            _("Put it back"),
+        )
+
     def ask_close(self, name: str) -> bool:
         """Ask whether a traveller's work is done and signed."""
         return self._ask_yes(

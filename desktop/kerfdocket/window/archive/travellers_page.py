@@ -19,7 +19,7 @@ from kerfdocket.language import _
 from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.detail import Detail
 from kerfdocket.window.archive.filter_bar import FilterBar, Sought
-from kerfdocket.window.archive.sayings import count_text, full_name
+from kerfdocket.window.archive.sayings import count_text, full_name, page_text
 from kerfdocket.window.archive.travellers_model import TravellersModel
 from kerfdocket.window.looks import em
 
@@ -246,6 +246,8 @@ class TravellersPage(QWidget):
             self._export(record)
         elif deed == "open":
             self._open(record)
+        elif deed == "put back":
+            self._put_back()
         else:
             self._move(record, deed)
 
@@ -272,6 +274,32 @@ class TravellersPage(QWidget):
 
         self._side.ask_deed(
             self, call, done, _("{name} stays as it was.", name=full_name(one)), is_change=True
+        )
+
+    def _put_back(self) -> None:
+        page = self.detail.pages.page
+        if page is None:
+            return
+        reason = self._side.messages.ask_put_back_reason(page_text(page))
+        if not reason:
+            return
+        who = self._side.who_or_ask()
+        if not who:
+            return
+
+        def call(archive: "Archive") -> object:
+            from kerfdocket.archive import put_page_back
+
+            return put_page_back(
+                archive, page.file, page.page, page.number, page.revision, who, reason
+            )
+
+        self._side.ask_deed(
+            self,
+            call,
+            lambda _page: self.said.emit(_("The page is in the tray again.")),
+            _("The page stays where it is."),
+            is_change=True,
         )
 
     def _enter(self, record: "Record") -> None:
