@@ -158,7 +158,7 @@ class Detail(QWidget):
             desk, _("Pages that came back"), _("No page of this traveller came back yet.")
         )
         self.pages.bug.connect(self.bug)
-        self.back_button = QPushButton(_("Put the page &into the tray again…"))
+        self.back_button = QPushButton(_("Put the page into the tray again…"))
         self.back_button.setToolTip(_("Say that this page is with the wrong traveller"))
         self.back_button.clicked.connect(lambda _checked=False: self.deed.emit("put back"))
         self.back_button.setEnabled(False)
