@@ -951,3 +951,34 @@ def test_travellers_are_in_the_order_of_their_events(filled: Archive) -> None:
     """As an export leaves ids out, their order must say as much."""
     issued = [(one.number, one.revision) for one in filled.events() if one.what == "issued"]
     assert [(row["number"], row["revision"]) for row in tables(filled)[TRAVELLER.name]] == issued
+
+
+@pytest.mark.parametrize("place", ["postgresql"], indirect=True)
+def test_sizes_of_many_on_a_server_with_little_memory(archive: Archive, place: str) -> None:
+    """Asked of each whether it is one of the others, it went through all of them for each."""
+    kinds = ("job", "plan", "pdf")
+    digests = [f"md5('{kind}' || i) || md5(i::text)" for kind in kinds]
+    names = [one.name for one in METADATA.tables["traveller"].columns if one.name != "id"]
+    given = {
+        **dict.fromkeys(names, "''"),
+        **dict(zip(kinds, digests, strict=True)),
+        "number": "'KD-' || i",
+        "thickness_m": "NULL::float",
+    }
+    with archive.engine.begin() as connection:
+        for digest in digests:
+            connection.exec_driver_sql(
+                f"INSERT INTO content SELECT {digest}, 'bytes' FROM generate_series(1, 10000) i"
+            )
+        connection.exec_driver_sql(
+            f"INSERT INTO traveller ({', '.join(given)}) "
+            f"SELECT {', '.join(given.values())} FROM generate_series(1, 10000) i"
+        )
+    archive.close()
+    again = open_archive(f"{place}&options=-c%20work_mem=64kB%20-c%20statement_timeout=3000")
+    found = stats(again).bytes_by_kind
+    assert found == {
+        **dict.fromkeys(("job file", "plan", "sheet"), 50_000),
+        **dict.fromkeys(("returned page", "draft", "earlier draft"), 0),
+    }
+    again.close()

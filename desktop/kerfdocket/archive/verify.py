@@ -10,6 +10,7 @@ from sqlalchemy import Boolean, Connection, Float, Integer, LargeBinary, Row, Ta
 from sqlalchemy.exc import DatabaseError
 
 from kerfdocket.archive.chain import BEGIN, events, hash_of
+from kerfdocket.archive.contents import contents
 from kerfdocket.archive.derived import job_of
 from kerfdocket.archive.engine import reading, told, writing
 from kerfdocket.archive.model import Draft
@@ -181,9 +182,7 @@ def _differing(
 
 def _compare_contents(connection: Connection, known: Known) -> Iterator[Fault]:
     left = set(known.contents)
-    # One at a time: a scan may have many megabytes.
-    rows = connection.execute(select(CONTENT), execution_options={"yield_per": 1})
-    for row in rows:
+    for row in contents(connection):
         if fault := _fault_of(CONTENT, row):
             yield fault
             continue

@@ -8,6 +8,7 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, String, Table, func, select, text
 
 from kerfdocket.archive.chain import last_hash
+from kerfdocket.archive.contents import contents
 from kerfdocket.archive.engine import is_writing
 from kerfdocket.archive.errors import NotPossible
 from kerfdocket.archive.schema import (
@@ -38,9 +39,9 @@ __all__ = [
 
 Row = dict[str, Any]
 
-# The same order on each database. Ids rise as the events that they come from do.
+# The same order on each database, as `contents` has one, too. Ids rise as the events that they
+# come from do.
 _ORDERS: dict[Table, tuple[ColumnElement[Any], ...]] = {
-    CONTENT: (CONTENT.c.digest,),
     EVENT: (EVENT.c.place,),
     SERIES: (SERIES.c.pattern,),
     TRAVELLER: (TRAVELLER.c.id,),
@@ -81,15 +82,17 @@ class NotWhole(NotPossible):
 
 def rows_of(connection: Connection, table: Table) -> Iterator[Row]:
     """Yield the rows of a table in their order; never more than a few are in memory."""
-    # A content may be a scan of many megabytes.
-    at_once = 1 if table is CONTENT else _ROWS_AT_ONCE
+    if table is CONTENT:
+        for row in contents(connection):
+            values = dict(row._mapping)
+            if isinstance(values["bytes"], str):
+                # SQLite gives back a text if someone put one in; `verify` names it.
+                values["bytes"] = values["bytes"].encode()
+            yield values
+        return
     wanted = select(table).order_by(*(_plainly(connection, one) for one in _ORDERS[table]))
-    for row in connection.execute(wanted.execution_options(yield_per=at_once)):
-        values = dict(row._mapping)
-        if table is CONTENT and isinstance(values["bytes"], str):
-            # SQLite gives back a text if someone put one in; `verify` names it.
-            values["bytes"] = values["bytes"].encode()
-        yield values
+    for row in connection.execute(wanted.execution_options(yield_per=_ROWS_AT_ONCE)):
+        yield dict(row._mapping)
 
 
 def _plainly(connection: Connection, column: ColumnElement[Any]) -> ColumnElement[Any]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from statistics import median, quantiles
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import Connection, func, literal, select, union_all
 
 from kerfdocket.archive.actuals import actuals_in
 from kerfdocket.archive.chain import last_hash
@@ -211,20 +211,30 @@ def _came_back(connection: Connection, returned: Iterable[tuple[str, str]]) -> t
 
 def _sizes(connection: Connection) -> tuple[dict[str, int], int]:
     size = func.length(CONTENT.c.bytes)
+    columns = TRAVELLER.c.job, TRAVELLER.c.plan, TRAVELLER.c.pdf, PAGE.c.file, DRAFT.c.job
+    used = union_all(
+        *(
+            select(column.label("digest"), literal(place).label("kind"))
+            for place, column in enumerate(columns)
+        )
+    ).subquery()
+    # Each once, as the first that it is. Asked of each whether it is one of the others, a server
+    # would go through all of them anew for each.
+    first = (
+        select(used.c.digest, func.min(used.c.kind).label("kind"))
+        .group_by(used.c.digest)
+        .subquery()
+    )
+    by_kind = (
+        select(first.c.kind, func.sum(size))
+        .join(CONTENT, CONTENT.c.digest == first.c.digest)
+        .group_by(first.c.kind)
+    )
     sizes = dict.fromkeys(KINDS, 0)
-    passed_over: list[Select[tuple[str]]] = []
-    for kind, column in zip(
-        KINDS,
-        (TRAVELLER.c.job, TRAVELLER.c.plan, TRAVELLER.c.pdf, PAGE.c.file, DRAFT.c.job, None),
-        strict=True,
-    ):
-        wanted = select(func.coalesce(func.sum(size), 0))
-        for one in passed_over:
-            wanted = wanted.where(CONTENT.c.digest.not_in(one))
-        if column is not None:
-            wanted = wanted.where(CONTENT.c.digest.in_(select(column)))
-            passed_over.append(select(column))
-        sizes[kind] = int(connection.execute(wanted).scalar_one())
+    for kind, sum_of_kind in connection.execute(by_kind):
+        sizes[KINDS[kind]] = int(sum_of_kind)
+    whole = connection.execute(select(func.coalesce(func.sum(size), 0))).scalar_one()
+    sizes[KINDS[-1]] = int(whole) - sum(sizes.values())
     given_up = connection.execute(
         select(func.count())
         .select_from(CONTENT)
