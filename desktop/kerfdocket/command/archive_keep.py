@@ -280,7 +280,7 @@ def _tell_stats(found: "Stats", output: TextIO) -> None:
     gases = {gas and _(gas): count for gas, count in found.by_gas.items()}
     for head, table in (
         (_("By state"), states),
-        (_("By month of issue"), found.by_month),
+        (_("By month of issue, UTC"), found.by_month),
         (_("By grade"), found.by_grade),
         (_("By gas"), gases),
         (_("By thickness"), bands),
