@@ -767,7 +767,9 @@ def test_what_is_given_up_is_gone_and_all_else_stays(
         assert after[name] == before[name]
     for row in after["content"]:
         assert (row["bytes"] == b"") == (row["digest"] in gone)
-    with pytest.raises(GivenUp, match=r"KD-0001 was given up on 20..-..-.. by Foreman.*ten years"):
+    with pytest.raises(
+        GivenUp, match=r"KD-0001 was given up on 20..-..-.. UTC by Foreman.*ten years"
+    ):
         filled.content(filled.revisions("KD-0001")[0].pdf)
     assert filled.events("KD-0003")[-1].what == "discarded"
     with pytest.raises(NotPossible, match="nothing is left"):

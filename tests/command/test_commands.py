@@ -3,6 +3,7 @@
 import io
 import json
 import re
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -12,7 +13,7 @@ import pytest
 
 from jobs import SAMPLES
 from kerfdocket import __version__
-from kerfdocket.command import BAD_INPUT, GOOD, STOPPED, run
+from kerfdocket.command import BAD_INPUT, GOOD, STOPPED, cli, run
 
 SAMPLE = SAMPLES / "base-plates-12mm.toml"
 REFUSED = SAMPLES / "refused-stainless.toml"
@@ -282,3 +283,18 @@ def test_a_sheet_to_fill_in_has_fields(tmp_path):
     sheet = tmp_path / "sheet.pdf"
     assert call("sheet", SAMPLE, "--fillable", "-o", sheet)[0] == GOOD
     assert "oxygen_before" in pypdf.PdfReader(sheet).get_fields()
+
+
+README = SAMPLES.parent / "README.md"
+SHOWN = re.findall(
+    r"^    sh desktop/start (\w.*)$", README.read_text(encoding="utf-8"), re.MULTILINE
+)
+
+
+@pytest.mark.parametrize("line", SHOWN)
+def test_what_the_readme_shows_is_a_command(line: str) -> None:
+    cli._parser().parse_args(shlex.split(line, comments=True))
+
+
+def test_there_are_commands_in_the_readme() -> None:
+    assert any(line.startswith("archive find") for line in SHOWN)

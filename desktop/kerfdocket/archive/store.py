@@ -450,7 +450,7 @@ def _refuse_given_up(connection: Connection, digest: str) -> None:
     if told_of is not None:
         raise GivenUp(
             _(
-                "content {digest} of {number} was given up on {date} by {who} and cannot be "
+                "content {digest} of {number} was given up on {date} UTC by {who} and cannot be "
                 "printed or opened any more: {reason}",
                 digest=digest[:12],
                 number=told_of.number,

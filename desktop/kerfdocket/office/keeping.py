@@ -153,7 +153,7 @@ def stats_told(found: Stats) -> tuple[Told, ...]:
     }
     told = (
         _counts(_("By state"), {_(state): count for state, count in found.by_state.items()}),
-        _counts(_("By month of issue"), found.by_month),
+        _counts(_("By month of issue, UTC"), found.by_month),
         _counts(_("By grade"), found.by_grade),
         _counts(_("By gas"), {gas and _(gas): count for gas, count in found.by_gas.items()}),
         _counts(
