@@ -22,6 +22,7 @@ from kerfdocket.archive.store import (
     Archive,
     digest_of,
     move_one,
+    one_of,
     put,
     revisions_of,
     traveller_of,
@@ -487,20 +488,7 @@ def _in_tray(connection: Connection, file: str, page: int) -> PageOfTraveller:
 
 
 def _traveller(connection: Connection, number: str, revision: str) -> Traveller:
-    known = revisions_of(connection, number)
-    found = next((one for one in known if one.revision == revision), None)
-    if found is not None:
-        return found
-    if not known:
-        raise NotPossible(_("{number} was never issued", number=number))
-    raise NotPossible(
-        _(
-            "{number} has no revision {revision}; there are {known}",
-            number=number,
-            revision=revision,
-            known=", ".join(one.revision for one in known),
-        )
-    )
+    return one_of(revisions_of(connection, number), number, revision)
 
 
 def _resort(connection: Connection, old: PageOfTraveller, **changed: Any) -> PageOfTraveller:

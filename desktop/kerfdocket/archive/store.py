@@ -29,6 +29,7 @@ __all__ = [
     "issue_first",
     "move_one",
     "next_revision",
+    "one_of",
     "open_archive",
     "put",
     "revisions_of",
@@ -317,6 +318,32 @@ def revisions_of(connection: Connection, number: str) -> tuple[Traveller, ...]:
 def _is_reserved(connection: Connection, number: str) -> bool:
     wanted = select(EVENT.c.place).where(EVENT.c.number == number, EVENT.c.what == "reserved")
     return connection.execute(wanted.limit(1)).first() is not None
+
+
+def one_of(known: Sequence[Traveller], number: str, revision: str | None) -> Traveller:
+    """Return a revision of a number, the last one where none is named.
+
+    Args:
+        known: all its revisions.
+        number: of them.
+        revision: that is meant.
+
+    Raises:
+        NotPossible: there is none such; the message says which there are.
+    """
+    if not known:
+        raise NotPossible(_("{number} was never issued", number=number))
+    found = next((one for one in reversed(known) if revision in (None, one.revision)), None)
+    if found is None:
+        raise NotPossible(
+            _(
+                "{number} has no revision {revision}; there are {known}",
+                number=number,
+                revision=revision,
+                known=", ".join(one.revision for one in known),
+            )
+        )
+    return found
 
 
 def _last(connection: Connection, number: str) -> Traveller:

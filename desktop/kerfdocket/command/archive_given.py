@@ -32,19 +32,6 @@ def traveller_named(archive: "Archive", number: str, revision: str | None) -> "T
     Raises:
         InputError: there is none such; the message says which there are.
     """
-    known = archive.revisions(number)
-    if not known:
-        raise InputError(_("{number} was never issued", number=number))
-    if not revision:
-        return known[-1]
-    found = next((one for one in known if one.revision == revision), None)
-    if found is None:
-        raise InputError(
-            _(
-                "{number} has no revision {revision}; there are {known}",
-                number=number,
-                revision=revision,
-                known=", ".join(one.revision for one in known),
-            )
-        )
-    return found
+    from kerfdocket.archive.store import one_of
+
+    return one_of(archive.revisions(number), number, revision or None)

@@ -15,7 +15,7 @@ from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Fault
-    from kerfdocket.archive.keeping import Stats
+    from kerfdocket.archive.keeping import Copied, Exported, Imported, Stats
 
 __all__ = ["KEEPING", "add_keep", "run_keep"]
 
@@ -113,20 +113,15 @@ def _backup(archive: "Archive", given: argparse.Namespace, output: TextIO, error
     from kerfdocket.office.keeping import made_text
 
     done = backup(archive, given.file, given.overwrite, given.despite_faults)
-    _tell_faults(done.faults, errors)
-    output.write(made_text(given.file, done) + "\n")
-    _tell_end(done.events, done.head, output)
-    return GOOD
+    return _tell_done(done, made_text(given.file, done), output, errors)
 
 
 def _restore(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
     from kerfdocket.archive.keeping import restore
 
     done = restore(given.file, archive, given.despite_faults)
-    _tell_faults(done.faults, errors)
-    output.write(_("All of {place} is in the archive and verified.", place=given.file) + "\n")
-    _tell_end(done.events, done.head, output)
-    return GOOD
+    said = _("All of {place} is in the archive and verified.", place=given.file)
+    return _tell_done(done, said, output, errors)
 
 
 def _export(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
@@ -134,26 +129,25 @@ def _export(archive: "Archive", given: argparse.Namespace, output: TextIO, error
     from kerfdocket.office.keeping import made_text
 
     done = export(archive, given.folder, given.despite_faults)
-    _tell_faults(done.faults, errors)
-    output.write(made_text(given.folder, done) + "\n")
-    _tell_end(done.events, done.head, output)
-    return GOOD
+    return _tell_done(done, made_text(given.folder, done), output, errors)
 
 
 def _import(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
     from kerfdocket.archive.keeping import import_export
 
     done = import_export(given.folder, archive, given.despite_faults)
-    _tell_faults(done.faults, errors)
-    output.write(_("All of {place} is in the archive and verified.", place=given.folder) + "\n")
-    _tell_end(done.events, done.head, output)
-    return GOOD
+    said = _("All of {place} is in the archive and verified.", place=given.folder)
+    return _tell_done(done, said, output, errors)
 
 
-def _tell_end(events: int, head: str, output: TextIO) -> None:
+def _tell_done(
+    done: "Copied | Exported | Imported", said: str, output: TextIO, errors: TextIO
+) -> int:
     from kerfdocket.office.keeping import end_text
 
-    output.write(end_text(events, head) + "\n")
+    _tell_faults(done.faults, errors)
+    output.write(f"{said}\n{end_text(done.events, done.head)}\n")
+    return GOOD
 
 
 def _tell_faults(faults: "tuple[Fault, ...]", errors: TextIO) -> None:
