@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TextIO
 
 from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
 from kerfdocket.command.archive_find import add_find, run_find
-from kerfdocket.command.archive_given import traveller_named, who_does
+from kerfdocket.command.archive_given import side_word, traveller_named, who_does
 from kerfdocket.command.archive_keep import KEEPING, add_keep, run_keep
 from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, page_name, run_take
 from kerfdocket.command.codes import BAD_INPUT, GOOD
@@ -203,15 +203,15 @@ def _show(archive: "Archive", number: str, output: TextIO) -> None:
             f"{event.who}{': ' if reason else ''}{reason}\n"
         )
     for page in pages:
+        which = " ".join(filter(None, (page.revision, side_word(page.side))))
         output.write(
             _(
-                "came back as {id}: {name}, page {page} ({revision} {side})",
+                "came back as {id}: {name}, page {page} ({which})",
                 id=page_name(page),
                 name=page.name,
                 page=page.page + 1,
-                revision=page.revision,
-                side={"F": _("front"), "B": _("back")}.get(page.side, ""),
-            ).replace(" )", ")")
+                which=which,
+            )
             + "\n"
         )
 

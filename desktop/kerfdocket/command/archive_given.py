@@ -10,7 +10,7 @@ from kerfdocket.language import _
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Traveller
 
-__all__ = ["traveller_named", "who_does"]
+__all__ = ["side_word", "traveller_named", "who_does"]
 
 
 def who_does(given: argparse.Namespace) -> str:
@@ -35,3 +35,8 @@ def traveller_named(archive: "Archive", number: str, revision: str | None) -> "T
     from kerfdocket.archive.store import one_of
 
     return one_of(archive.revisions(number), number, revision or None)
+
+
+def side_word(side: str) -> str:
+    """Return what a side of a sheet is called; nothing where it is not known."""
+    return {"F": _("front"), "B": _("back")}.get(side, "")

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TextIO
 
-from kerfdocket.command.archive_given import traveller_named, who_does
+from kerfdocket.command.archive_given import side_word, traveller_named, who_does
 from kerfdocket.command.codes import BAD_INPUT, GOOD
 from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.language import _, counted
@@ -173,7 +173,7 @@ def _became(one: "TakenPage") -> str:
         return _in_tray(one.page)
     said = f"{one.page.number} {one.page.revision}"
     if one.page.side:
-        said += ", " + (_("front") if one.page.side == "F" else _("back"))
+        said += ", " + side_word(one.page.side)
     if one.values:
         said += ", " + counted("{count} value", "{count} values", one.values)
     return said
