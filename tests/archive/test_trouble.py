@@ -2,8 +2,11 @@
 
 import multiprocessing
 import shutil
+import sqlite3
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -98,6 +101,32 @@ def test_locked(place: str, monkeypatch: pytest.MonkeyPatch) -> None:
     assert verify(archive) == ()
     holder.close()
     archive.close()
+
+
+def test_a_new_file_that_somebody_else_is_making_is_waited_for(tmp_path: Path) -> None:
+    """SQLite itself does not wait there; it says at once that the file is locked."""
+    place = tmp_path / "new.sqlite"
+    with closing(sqlite3.connect(place, isolation_level=None, check_same_thread=False)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(sqlite3.OperationalError, match="locked"):
+            sqlite3.connect(place, timeout=10).execute("PRAGMA journal_mode=WAL")
+        timer = threading.Timer(0.2, other.execute, ("ROLLBACK",))
+        timer.start()
+        archive = open_archive(place)
+        timer.join()
+    assert archive.issue("KD-1", sheet(), "Foreman").number == "KD-1"
+    archive.close()
+
+
+def test_a_new_file_that_stays_locked_is_given_up(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(engine, "_BUSY_MS", 50)
+    place = tmp_path / "new.sqlite"
+    with closing(sqlite3.connect(place, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(ArchiveProblem, match="cannot be opened: database is locked"):
+            open_archive(place)
 
 
 def test_damaged(tmp_path: Path) -> None:

@@ -1,6 +1,8 @@
 """Opening the database: SQLite in a file, or PostgreSQL by its URL."""
 
 import re
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
@@ -34,6 +36,7 @@ __all__ = [
 # practice, no source.
 _WAITS = {"connect_timeout": "10", "tcp_user_timeout": "30000"}
 _BUSY_MS = 30_000
+_RETRY_S = 0.01
 # Who holds the right to write and sends nothing for so long is gone: a lid was shut, a cable was
 # pulled. Common practice, no source. [ms]
 _IDLE_MS = 120_000
@@ -133,17 +136,36 @@ def _prepare_sqlite(engine: Engine) -> None:
             # Of a new file only. Sheets are large: twice the usual page writes them in a tenth less
             # time (measured).
             "page_size=8192",
-            "journal_mode=WAL",
             "synchronous=FULL",
             "foreign_keys=ON",
         ):
             connection.execute(f"PRAGMA {pragma}")
+        _use_log(connection)
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:
         # Who writes asks for the lock at once: two who read first could both not go on.
         is_writing = connection.get_execution_options().get(_WRITES)
         connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing else "BEGIN")
+
+
+def _use_log(connection: sqlite3.Connection) -> None:
+    """Let readers go on while somebody writes (WAL).
+
+    Two who make the same new file at once change it both, and there SQLite does not wait as it does
+    elsewhere: the second is told at once that the file is locked.
+    """
+    until = time.monotonic() + _BUSY_MS / 1000
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError as error:
+            is_busy = error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY
+            if not is_busy or time.monotonic() > until:
+                raise
+            time.sleep(_RETRY_S)
+        else:
+            return
 
 
 @contextmanager
