@@ -3,6 +3,7 @@
 import csv
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future
@@ -542,9 +543,11 @@ def test_it_counts_when_it_is_shown_and_when_it_is_asked(
     settle(qtbot, side)
     page = window.keeping
     assert side.keeper.counted is None
+    said: list[str] = []
+    side.keeper.count_changed.connect(lambda: said.append(page.as_of.text()))
     window.tabs.setCurrentIndex(KEEPING)
-    assert page.as_of.text() == "Counting …"
     settle(qtbot, side)
+    assert said[0] == "Counting …"
     assert page.total.text().startswith("4 travellers, ")
     assert told(page)["By state"] == {
         "issued": "1", "on the floor": "1", "returned": "1", "superseded": "1",
@@ -602,6 +605,21 @@ def test_another_archive_is_counted_anew(
     settle(qtbot, page._side)
     assert page.total.text() == "0 travellers, 0 events"
     assert asked.place in page.discard_command.text()
+
+
+def test_a_new_archive_is_not_counted_before_it_is_made(
+    qtbot: QtBot, page: KeepingPage, asked: Answers, tmp_path: Path
+) -> None:
+    asked.place = str(tmp_path / "other.sqlite")
+    go_on = threading.Event()
+    page._side.desk.ask(lambda _archive: go_on.wait(WAIT_MS / 1000), bool, bool)
+    window_of(page).use_another()
+    qtbot.wait(100)
+    assert not Path(asked.place).exists()
+    assert page._keeper.count_error is None
+    go_on.set()
+    settle(qtbot, page._side)
+    assert page.total.text() == "0 travellers, 0 events"
 
 
 # The language, room

@@ -378,7 +378,7 @@ class KeepingPage(QWidget):
         self.count.setText(proposals_text(len(found), years))
         self.model.set_rows(rows)
         self.csv_button.setEnabled(bool(found))
-        self._ask_if_stale()
+        self._go_on()
 
     def _on_no_proposals(self, error: BaseException) -> None:
         self._is_asking = False
@@ -388,12 +388,14 @@ class KeepingPage(QWidget):
         self.csv_button.setEnabled(False)
         if not isinstance(error, KerfdocketError):
             self._side.bug.emit(error)
-        self._ask_if_stale()
+        self._go_on()
 
-    def _ask_if_stale(self) -> None:
+    def _go_on(self) -> None:
         if self._is_stale:
             self._is_stale = False
             self._ask()
+        else:
+            self._count_if_new()
 
     def save_list(self) -> None:
         """Ask for a file, and write the list as it is shown into it."""
@@ -479,7 +481,11 @@ class KeepingPage(QWidget):
             return
         if self._is_to_ask:
             self._ask()
-        if self._keeper.is_to_count:
+        self._count_if_new()
+
+    def _count_if_new(self) -> None:
+        # A new archive is made with the first question; before that there is nothing to count.
+        if self.isVisible() and not self._is_asking and self._keeper.is_to_count:
             self._keeper.count()
 
     # Qt overrides
