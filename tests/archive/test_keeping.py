@@ -5,6 +5,7 @@ import json
 import multiprocessing
 import shutil
 import sqlite3
+import sys
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
@@ -45,6 +46,7 @@ from kerfdocket.archive.keeping import (
     would_discard,
 )
 from kerfdocket.archive.keeping.form import safe_name
+from kerfdocket.archive.keeping.places import beside
 from kerfdocket.archive.keeping.rows import rows_of
 from kerfdocket.archive.model import Event
 from kerfdocket.archive.pages import keep_pages, match_page, set_page_aside, tray
@@ -340,6 +342,37 @@ def test_killed_it_leaves_no_half_under_the_final_name(
                 copy.close()
         shutil.rmtree(out)
     assert verify(filled) == ()
+
+
+def test_interrupted_at_any_call_nothing_is_left_beside(tmp_path: Path) -> None:
+    """As by Ctrl+C: before the folder is made, in it, and while it is cleared away."""
+
+    def interrupt_at(nth: int) -> bool:
+        left = nth
+
+        def trace(_frame: object, _event: str, _more: object) -> None:
+            nonlocal left
+            left -= 1
+            if left == 0:
+                raise KeyboardInterrupt
+
+        before = sys.gettrace()
+        sys.settrace(trace)
+        try:
+            with beside(tmp_path / "copy") as folder:
+                (folder / "half").write_bytes(b"half")
+        except KeyboardInterrupt:
+            return True
+        finally:
+            sys.settrace(before)
+        return False
+
+    interrupted = 0
+    while interrupt_at(interrupted + 1):
+        interrupted += 1
+        assert list(tmp_path.iterdir()) == [], f"after call {interrupted}"
+    assert interrupted > 10
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_full_disk_is_said_and_leaves_nothing(

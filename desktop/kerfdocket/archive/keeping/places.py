@@ -1,9 +1,9 @@
 """Where copies are made: beside the place that they are for, moved there once they are whole."""
 
 import os
+import secrets
 import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -45,12 +45,18 @@ def beside(place: Path) -> Iterator[Path]:
         EnvironmentProblem: it cannot be made there.
     """
     make_folder(place.parent)
-    with said_of_disk(place):
-        folder = Path(tempfile.mkdtemp(dir=place.parent, prefix=f".{place.name[:40]}."))
+    # Its name is known before it is made: an interrupt in between leaves nothing behind.
+    folder = place.parent / f".{place.name[:40]}.{secrets.token_hex(8)}"
     try:
+        with said_of_disk(place):
+            folder.mkdir(0o700)
         yield folder
     finally:
-        shutil.rmtree(folder, ignore_errors=True)
+        try:
+            shutil.rmtree(folder, ignore_errors=True)
+        except KeyboardInterrupt:
+            shutil.rmtree(folder, ignore_errors=True)
+            raise
 
 
 def is_in_use(file: Path) -> bool:
