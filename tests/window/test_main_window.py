@@ -150,6 +150,25 @@ def test_newest_request_wins(qtbot: QtBot, open_window: OpenWindow, tmp_path: Pa
     assert [_pages(pdf)[0] for pdf in drawn] == ["front T-1234 12 mm propane"]
 
 
+def test_a_sheet_of_a_job_that_was_left_does_not_come_after(
+    qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
+) -> None:
+    gate = tmp_path / "gate"
+    gate.mkdir()
+    window = open_window(sheet=functools.partial(fakes.make_sheet_when_told, gate))
+    fill_in(qtbot, window)
+    qtbot.waitUntil((gate / "begun").exists, timeout=WAIT_MS)
+    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+        type_in(qtbot, window, "about.number", "2")
+    answers.unsaved = "discard"
+    window.new_job()
+    (gate / "go").touch()
+    qtbot.waitUntil(lambda: not window.drawer.is_busy, timeout=WAIT_MS)
+    assert (gate / "begun").read_text().split() == ["T-1"]
+    assert window.panes.sheet.pdf == b""
+    assert window.panes.state.startswith("The sheet appears here as soon as")
+
+
 def test_the_window_answers_while_a_sheet_is_drawn(qtbot: QtBot, open_window: OpenWindow) -> None:
     """A timer of 10 ms keeps its time while the sheet takes a second of pure Python."""
     window = open_window(sheet=fakes.make_sheet_with_effort)

@@ -101,6 +101,7 @@ class MainWindow(QMainWindow):
         self._plan: Plan | None = None
         self._plan_revision = -1
         self._sheet_revision = -1
+        self._first_revision = 0  # of this document
         self._trouble = ""
         self._bugs_told: set[str] = set()
         self._is_painted = self._is_ready = self._is_shut_down = False
@@ -587,6 +588,9 @@ class MainWindow(QMainWindow):
         self._document = document
         self._plan = None
         self._plan_revision = self._sheet_revision = -1
+        self._first_revision = self._revision + 1
+        if self._drawer is not None:
+            self._drawer.drop_waiting()
         self.panes.form.load(document)
         self.panes.results.show_plan(None)
         self._tell_dialogs(None)
@@ -743,8 +747,8 @@ class MainWindow(QMainWindow):
             self.settled.emit()
 
     def _on_drawn(self, ticket: int, result: Any) -> None:
-        if ticket == _WARM_UP or ticket < self._sheet_revision:
-            return  # or what was issued is shown, and this was begun before
+        if ticket == _WARM_UP or ticket < max(self._sheet_revision, self._first_revision):
+            return  # or it was begun before what was issued was shown, or for another document
         self._sheet_revision = ticket
         self.panes.sheet.show_pdf(result)
         self._show_state()
