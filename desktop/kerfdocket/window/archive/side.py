@@ -178,6 +178,24 @@ class ArchiveSide(QObject):
         """Do something in the name of `owner`; if it fails, say `doing` and why."""
         Asker(self.desk, owner).ask(call, done, lambda error: self.report(doing, error), is_change)
 
+    def ask_change(
+        self,
+        owner: QObject,
+        call: "Callable[[Archive, str], _T]",
+        done: "Callable[[_T], object]",
+        doing: str,
+    ) -> None:
+        """Change something in the name of who sits here, asked first where nobody knows.
+
+        Args:
+            owner: in whose name it is asked; see `ask_deed`.
+            call: is given the archive and who does it.
+            done: is given what it returned.
+            doing: what is said where it fails, with the reason.
+        """
+        if who := self.who_or_ask():
+            self.ask_deed(owner, lambda archive: call(archive, who), done, doing, is_change=True)
+
     def report(self, doing: str, error: BaseException) -> None:
         """Turn an error into words."""
         if isinstance(error, KerfdocketError):

@@ -262,19 +262,14 @@ class TravellersPage(QWidget):
             reason = given
         if state == "closed" and not messages.ask_close(full_name(one)):
             return
-        who = self._side.who_or_ask()
-        if not who:
-            return
 
-        def call(archive: "Archive") -> object:
+        def call(archive: "Archive", who: str) -> object:
             return archive.move(one.number, state, who, reason, one.revision)  # type: ignore[arg-type]
 
         def done(_moved: object) -> None:
             self.said.emit(_("{name} is {state} now.", name=full_name(one), state=_(state)))
 
-        self._side.ask_deed(
-            self, call, done, _("{name} stays as it was.", name=full_name(one)), is_change=True
-        )
+        self._side.ask_change(self, call, done, _("{name} stays as it was.", name=full_name(one)))
 
     def _put_back(self) -> None:
         page = self.detail.pages.page
@@ -283,23 +278,19 @@ class TravellersPage(QWidget):
         reason = self._side.messages.ask_put_back_reason(page_text(page))
         if not reason:
             return
-        who = self._side.who_or_ask()
-        if not who:
-            return
 
-        def call(archive: "Archive") -> object:
+        def call(archive: "Archive", who: str) -> object:
             from kerfdocket.archive import put_page_back
 
             return put_page_back(
                 archive, page.file, page.page, page.number, page.revision, who, reason
             )
 
-        self._side.ask_deed(
+        self._side.ask_change(
             self,
             call,
             lambda _page: self.said.emit(_("The page is in the tray again.")),
             _("The page stays where it is."),
-            is_change=True,
         )
 
     def _enter(self, record: "Record") -> None:

@@ -242,21 +242,16 @@ class TrayPage(QWidget):
         page, one = self.pages.page, self.traveller
         if page is None or one is None:
             return
-        who = self._side.who_or_ask()
-        if not who:
-            return
         side_code: str = self.side_box.currentData()
 
-        def call(archive: "Archive") -> "TakenPage":
+        def call(archive: "Archive", who: str) -> "TakenPage":
             from kerfdocket.archive import match_page
 
             return match_page(
                 archive, page.file, page.page, one.number, one.revision, who, side_code
             )
 
-        self._side.ask_deed(
-            self, call, self._on_matched, _("The page stays in the tray."), is_change=True
-        )
+        self._side.ask_change(self, call, self._on_matched, _("The page stays in the tray."))
 
     def _on_matched(self, taken: "TakenPage") -> None:
         from kerfdocket.window.archive.sayings import full_name
@@ -275,19 +270,15 @@ class TrayPage(QWidget):
         reason = self._side.messages.ask_aside_reason(page_text(page))
         if not reason:
             return
-        who = self._side.who_or_ask()
-        if not who:
-            return
 
-        def call(archive: "Archive") -> object:
+        def call(archive: "Archive", who: str) -> object:
             from kerfdocket.archive import set_page_aside
 
             return set_page_aside(archive, page.file, page.page, who, reason)
 
-        self._side.ask_deed(
+        self._side.ask_change(
             self,
             call,
             lambda _page: self.said.emit(_("The page is set aside; it is kept.")),
             _("The page stays in the tray."),
-            is_change=True,
         )
