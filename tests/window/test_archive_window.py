@@ -1,6 +1,7 @@
 """The archive's window, on an archive in a file, asked by the real desk."""
 
 import dataclasses
+import json
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
@@ -8,7 +9,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtWidgets import QApplication, QLineEdit
+from PySide6.QtWidgets import QApplication, QLabel, QLineEdit
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.archive import (
@@ -415,7 +416,6 @@ def test_it_goes_through_its_states(
     do(qtbot, window, "closed")
     detail = window.travellers.detail
     assert detail.name.text() == "KD-3 B: closed"
-    assert not detail.buttons["enter"].isEnabled()
     assert listed(window)[0] == ("KD-3", "B", "closed")
     assert window.travellers.view.currentIndex().row() == 0
     told = [(one.what, one.who) for one in open_again().events("KD-3")][-3:]
@@ -490,6 +490,10 @@ def entering(qtbot: QtBot, window: ArchiveWindow) -> ActualsDialog:
     return window.findChildren(ActualsDialog)[-1]
 
 
+def _label_texts(dialog: ActualsDialog) -> str:
+    return "\n".join(label.text() for label in dialog.findChildren(QLabel) if label.isVisible())
+
+
 def is_open(window: ArchiveWindow) -> bool:
     return any(dialog.isVisible() for dialog in window.findChildren(ActualsDialog))
 
@@ -549,6 +553,8 @@ def test_nothing_typed_is_lost_where_saving_fails(
     assert dialog.isVisible()
     assert "Not saved: KD-1 is closed" in dialog.trouble.text()
     assert dialog.places["cutter_name"].text == "J. Toft"
+    assert dialog.reason.isVisible()
+    assert not dialog.save_button.isEnabled()
     asked.is_sure = False
     dialog.reject()
     assert dialog.isVisible()
@@ -557,6 +563,33 @@ def test_nothing_typed_is_lost_where_saving_fails(
     assert window._side.may_leave()
     dialog.reject()
     assert not is_open(window)
+
+
+def test_what_a_closed_one_was_signed_with_is_put_right_for_a_reason(
+    qtbot: QtBot, window: ArchiveWindow, open_again: Callable[[], Archive]
+) -> None:
+    open_again().move("KD-1", "closed", "someone else")
+    window._side.desk.changed.emit()
+    settle(qtbot, window._side)
+    dialog = entering(qtbot, window)
+    assert "put right for a reason" in _label_texts(dialog)
+    dialog.places["nozzle_pressure"].edit.setText("5 bar")  # type: ignore[union-attr]
+    assert not dialog.save_button.isEnabled()
+    dialog.save()
+    assert is_open(window)
+    qtbot.keyClicks(dialog.reason, " misread ")
+    qtbot.mouseClick(dialog.save_button, Qt.MouseButton.LeftButton)
+    settle(qtbot, window._side)
+    assert not is_open(window)
+    archive = open_again()
+    assert actuals_of(archive, "KD-1", "A")["nozzle_pressure"] == "5 bar"
+    last = archive.events("KD-1")[-1]
+    assert (last.what, json.loads(last.details)["reason"]) == ("recorded", "misread")
+    assert archive.revisions("KD-1")[-1].state == "closed"
+
+
+def test_an_open_one_asks_for_no_reason(qtbot: QtBot, window: ArchiveWindow) -> None:
+    assert not entering(qtbot, window).reason.isVisible()
 
 
 # The tray

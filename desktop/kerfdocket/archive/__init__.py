@@ -18,6 +18,7 @@ from kerfdocket.archive.errors import (
     GivenUp,
     NotPossible,
     NotReadable,
+    ReasonNeeded,
 )
 from kerfdocket.archive.model import (
     STATES,
@@ -60,6 +61,7 @@ __all__ = [
     "NotReadable",
     "PageOfTraveller",
     "PutBack",
+    "ReasonNeeded",
     "State",
     "Taken",
     "TakenPage",

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, select
 
 from kerfdocket.archive.chain import append, keepable
 from kerfdocket.archive.engine import told, writing
-from kerfdocket.archive.errors import NotPossible
+from kerfdocket.archive.errors import NotPossible, ReasonNeeded
 from kerfdocket.archive.model import Traveller
 from kerfdocket.archive.replay import CUTTER, words_for
 from kerfdocket.archive.schema import ACTUAL, EVENT, TRAVELLER
@@ -55,8 +55,8 @@ def record_actuals(
         What changed by it.
 
     Raises:
-        NotPossible: there is no such traveller, it is closed and there is no reason, or a value is
-            longer than can be kept.
+        NotPossible: there is no such traveller, or a value is longer than can be kept.
+        ReasonNeeded: it is closed, and there is no reason.
         ArchiveProblem: it could not be written; nothing was changed.
     """
     for name, text in values.items():
@@ -77,7 +77,7 @@ def record_actuals(
                 _("{number} {revision} was never issued", number=number, revision=revision)
             )
         if found.state == "closed" and not reason.strip():
-            raise NotPossible(
+            raise ReasonNeeded(
                 _(
                     "{number} is closed: its work is done and signed; what was written on it is "
                     "put right for a reason: say which",

@@ -2,7 +2,14 @@
 
 from kerfdocket.errors import EnvironmentProblem, InputError
 
-__all__ = ["ArchiveProblem", "ChangedMeanwhile", "GivenUp", "NotPossible", "NotReadable"]
+__all__ = [
+    "ArchiveProblem",
+    "ChangedMeanwhile",
+    "GivenUp",
+    "NotPossible",
+    "NotReadable",
+    "ReasonNeeded",
+]
 
 
 class ArchiveProblem(EnvironmentProblem):
@@ -19,6 +26,10 @@ class ChangedMeanwhile(NotPossible):
 
 class GivenUp(NotPossible):
     """A content was given up on purpose; the message says when, by whom and why."""
+
+
+class ReasonNeeded(NotPossible):
+    """It can be done for a reason, and none was given."""
 
 
 class NotReadable(InputError):

@@ -127,6 +127,11 @@ class ActualsDialog(QDialog):
         self.split.setChildrenCollapsible(False)
         self.split.setSizes([em(self, 80), em(self, 80)])
         self.pages.setVisible(bool(mine))
+        self.reason = QLineEdit()
+        self.reason.setAccessibleName(_("Why the values are put right"))
+        self.reason.textChanged.connect(self._show_what_can_be_saved)
+        self._for_a_reason = self._reason_row()
+        self._for_a_reason.setVisible(record.traveller.state == "closed")
         self.trouble = wrapped()
         self.trouble.hide()
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
@@ -145,6 +150,7 @@ class ActualsDialog(QDialog):
             )
         )
         box.addWidget(self.split, 1)
+        box.addWidget(self._for_a_reason)
         box.addWidget(self.trouble)
         box.addWidget(buttons)
         screen = self.screen().availableSize()
@@ -185,6 +191,28 @@ class ActualsDialog(QDialog):
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         return area
 
+    def _reason_row(self) -> QWidget:
+        row = QWidget()
+        label = QLabel(_("&Reason"))
+        label.setBuddy(self.reason)
+        grid = QGridLayout(row)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.addWidget(
+            wrapped(
+                _(
+                    "It is closed: what it was signed with is put right for a reason, which stands "
+                    "in the history beside the values before and after."
+                )
+            ),
+            0,
+            0,
+            1,
+            2,
+        )
+        grid.addWidget(label, 1, 0)
+        grid.addWidget(self.reason, 1, 1)
+        return row
+
     def _heading(self, grid: QGridLayout, row: int, text: str) -> int:
         label = wrapped(text)
         label.setFont(heading_font(label, 1.1))
@@ -197,8 +225,19 @@ class ActualsDialog(QDialog):
         """What is typed and not saved."""
         return {name: one.text for name, one in self.places.items() if one.is_changed}
 
+    @property
+    def _why(self) -> str | None:
+        """The reason; empty where none is needed, None where it is needed and not given."""
+        if self._for_a_reason.isHidden():
+            return ""
+        return self.reason.text().strip() or None
+
+    def _show_what_can_be_saved(self) -> None:
+        can_save = bool(self.changed) and self._why is not None and not self._is_saving
+        self.save_button.setEnabled(can_save)
+
     def _on_edited(self) -> None:
-        self.save_button.setEnabled(bool(self.changed) and not self._is_saving)
+        self._show_what_can_be_saved()
         self._check.start()
 
     def check(self) -> None:
@@ -211,8 +250,8 @@ class ActualsDialog(QDialog):
 
     def save(self) -> None:
         """Keep what was changed, and close; what cannot be kept stays in its fields."""
-        changed = self.changed
-        if self._is_saving or not changed:
+        changed, why = self.changed, self._why
+        if self._is_saving or not changed or why is None:
             return
         who = self._side.who_or_ask()
         if not who:
@@ -222,7 +261,7 @@ class ActualsDialog(QDialog):
         def call(archive: "Archive") -> dict[str, str]:
             from kerfdocket.archive import record_actuals
 
-            return record_actuals(archive, one.number, one.revision, changed, who)
+            return record_actuals(archive, one.number, one.revision, changed, who, why)
 
         self._set_saving(True)
         Asker(self._side.desk, self).ask(call, self._on_saved, self._on_not_saved, is_change=True)
@@ -231,7 +270,8 @@ class ActualsDialog(QDialog):
         self._is_saving = is_saving
         for place in self.places.values():
             place.edit.setReadOnly(is_saving)
-        self.save_button.setEnabled(not is_saving and bool(self.changed))
+        self.reason.setReadOnly(is_saving)
+        self._show_what_can_be_saved()
 
     def _on_saved(self, _changed: object) -> None:
         self.said.emit(_("What was written on {name} is kept.", name=full_name(self._traveller)))
@@ -240,6 +280,12 @@ class ActualsDialog(QDialog):
         self.accept()
 
     def _on_not_saved(self, error: BaseException) -> None:
+        # The library is loaded: its answer came from there.
+        from kerfdocket.archive import ReasonNeeded
+
+        if isinstance(error, ReasonNeeded):  # somebody closed it meanwhile
+            self._for_a_reason.show()
+            self.reason.setFocus()
         self._set_saving(False)
         self.trouble.setText(_("Not saved: {reason}. What you typed is still here.", reason=error))
         palette = QPalette(self.palette())

@@ -102,8 +102,9 @@ class ArchiveMessages(Messages):
         return self._ask_yes(
             _("Close {name}?", name=name),
             _(
-                "Its work is done and signed then: nothing can be entered, and it can be neither "
-                "withdrawn nor issued anew. That cannot be taken back."
+                "Its work is done and signed then: what was written on it is put right only for a "
+                "reason, and it can be neither withdrawn nor issued anew. That cannot be taken "
+                "back."
             ),
             _("Close it"),
         )

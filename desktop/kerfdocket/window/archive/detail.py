@@ -211,9 +211,7 @@ class Detail(QWidget):
             is_move = deed not in ("enter", "print", "export", "open")
             if is_move:
                 button.setEnabled(is_last and deed in AFTER[one.state])
-            elif deed == "enter":
-                button.setEnabled(one.state != "closed" and record.job is not None)
-            elif deed == "open":
+            elif deed in ("enter", "open"):
                 button.setEnabled(record.job is not None)
         self._show_tabs(record)
         self._pile.setCurrentIndex(1)
