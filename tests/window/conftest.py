@@ -43,6 +43,7 @@ class Answers(Messages):
         self.conflict: Any = "go on"
         self.drop = True
         self.wait = True
+        self.instead = False
 
     def tell(self, doing: str, error: KerfdocketError) -> None:
         self.told.append(f"{doing} {error}")
@@ -90,6 +91,10 @@ class Answers(Messages):
     def ask_take(self, count: int, name: str) -> bool:
         self.asked.append(f"take {count} {name}")
         return self.take
+
+    def ask_issue_instead(self, name: str) -> bool:
+        self.asked.append(f"issue {name} instead")
+        return self.instead
 
     def ask_open_path(self, folder: Path) -> Path | None:
         self.asked.append(f"open in {folder.name}")

@@ -7,20 +7,22 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from PySide6.QtPrintSupport import QPrinter
 from pytestqt.qtbot import QtBot
 
 from jobs import SAMPLES
-from kerfdocket.archive import Archive, open_archive, pages_of
-from kerfdocket.job import load_job, raw_from_job
+from kerfdocket.archive import Archive, IssuedSheet, open_archive, pages_of
+from kerfdocket.job import Job, job_text, load_job, raw_from_job
 from kerfdocket.language import language_named
-from kerfdocket.window import Services
+from kerfdocket.planning import Plan
+from kerfdocket.window import Services, printing
 from kerfdocket.window.archive.page_reader import PageReader
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.preferences import remember
 from window import scans
-from window.archived import CHECKS, drop, dropped
+from window.archived import CHECKS, drop, dropped, sheet_of
 from window.conftest import WAIT_MS, Answers
-from window.helpers import fill_in
+from window.helpers import clear, fill_in, type_in
 
 OpenWindow = Callable[..., MainWindow]
 
@@ -97,7 +99,11 @@ def test_an_archive_that_cannot_be_opened_leaves_the_form_as_it_is(
 
 
 def test_a_job_of_the_archive_goes_into_the_form_and_unsaved_work_is_asked_about(
-    qtbot: QtBot, main: MainWindow, answers: Answers
+    qtbot: QtBot,
+    main: MainWindow,
+    answers: Answers,
+    planned: tuple[Job, Plan],
+    archive_file: Path,
 ) -> None:
     fill_in(qtbot, main)
     main.show_archive()
@@ -117,7 +123,80 @@ def test_a_job_of_the_archive_goes_into_the_form_and_unsaved_work_is_asked_about
     wanted = raw_from_job(load_job(SAMPLES / "base-plates-12mm.toml"))
     wanted["about"] |= {"number": "KD-1", "revision": "A"}
     assert main.document.raw == wanted
-    assert main.document.is_changed
+    # The archive keeps it: there is nothing to save, and nothing is drawn anew.
+    assert not main.document.is_changed
+    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    assert main.panes.state == "This is KD-1 A as it was issued."
+    assert main.panes.sheet.pdf == sheet_of(planned, "KD-1").pdf
+    # What becomes of it is known here, too.
+    archive = open_archive(archive_file)
+    archive.move("KD-1", "withdrawn", "F", "No plate.")
+    archive.close()
+    main.desk.changed.emit()
+    settle(qtbot, main)
+    assert "KD-1 A is withdrawn: do not cut by this sheet" in main.panes.state
+    assert not main.print_issued_action.isEnabled()
+
+
+def test_a_sheet_that_is_void_does_not_leave_the_window_under_its_name(
+    qtbot: QtBot,
+    main: MainWindow,
+    answers: Answers,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    printed: list[bytes] = []
+    monkeypatch.setattr(printing, "ask_printer", lambda _pages, _parent: QPrinter())
+    monkeypatch.setattr(printing, "print_pdf", lambda pdf, _printer: printed.append(pdf))
+    main.show_archive()
+    settle(qtbot, main)
+    window = main.archive.window
+    assert window is not None
+    window.travellers.choose("KD-3", "A")
+    settle(qtbot, main)
+    window.travellers.detail.buttons["open"].click()
+    settle(qtbot, main)
+    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    assert "KD-3 A is superseded: do not cut by this sheet" in main.panes.state
+    assert not main.print_issued_action.isEnabled()
+    main.print_action.trigger()
+    main.export_action.trigger()
+    assert answers.asked == ["issue KD-3 A instead"] * 2
+    assert printed == []
+    # Under another number it is another sheet.
+    clear(qtbot, main, "about.number")
+    type_in(qtbot, main, "about.number", "KD-9")
+    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    assert main.panes.state == "The sheet matches the form."
+    main.print_action.trigger()
+    assert len(printed) == 1
+
+
+def test_what_was_issued_and_would_be_stopped_today_is_shown_as_a_draft(
+    qtbot: QtBot, main: MainWindow, archive_file: Path
+) -> None:
+    archive = open_archive(archive_file)
+    job = load_job(SAMPLES / "base-plates-12mm.toml")
+    stopped = job.model_copy(
+        update={
+            "plate": job.plate.model_copy(update={"grade": "stainless"}),
+            "about": job.about.model_copy(update={"number": "KD-7"}),
+        }
+    )
+    sheet = IssuedSheet(job_text(stopped), "{}", b"%PDF as it was then", {}, "0.0.9", "t0", "X")
+    archive.issue("KD-7", sheet, "F")
+    archive.close()
+    main.show_archive()
+    settle(qtbot, main)
+    window = main.archive.window
+    assert window is not None
+    window.travellers.choose("KD-7", "A")
+    settle(qtbot, main)
+    window.travellers.detail.buttons["open"].click()
+    settle(qtbot, main)
+    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    assert main.panes.state.startswith("DRAFT, NOT FOR CUTTING")
+    assert main.panes.sheet.pdf != sheet.pdf
+    assert not main.print_issued_action.isEnabled()
 
 
 def test_scans_dropped_on_the_main_window_are_asked_about_until_the_archive_is_open(

@@ -12,6 +12,7 @@ __all__ = ["NEW_JOB", "Document", "Issued", "SharedDraft", "new_raw", "numbered"
 
 NEW_JOB: Mapping[str, Any] = {"kerfdocket-job": 1}
 _FIRST = "A"  # revision of a job that states none
+_VOID = ("superseded", "withdrawn")
 _ALWAYS_THERE = ("about", "plate", "fuel")  # so that problems name their fields, not the group
 
 
@@ -48,12 +49,19 @@ class Issued:
         number, revision: what stands on it.
         raw: what the job said; number and revision are those of the sheet.
         pdf: the sheet.
+        state: of the traveller, when it was last looked at.
     """
 
     number: str
     revision: str
     raw: dict[str, Any] = field(hash=False)
     pdf: bytes = field(repr=False)
+    state: str = "issued"
+
+    @property
+    def is_void(self) -> bool:
+        """True if nothing may be cut by it any more."""
+        return self.state in _VOID
 
     @property
     def name(self) -> str:
@@ -119,9 +127,18 @@ class Document:
     @property
     def is_unlike_issued(self) -> bool:
         """True if it says something else under the number and revision of an issued sheet."""
+        return self._is_named_as_issued and not self.is_as_issued
+
+    @property
+    def must_not_be_cut_by(self) -> bool:
+        """True if its sheet would bear the name of one that says otherwise or is void."""
+        is_void = self.issued is not None and self.issued.is_void
+        return self._is_named_as_issued and (is_void or not self.is_as_issued)
+
+    @property
+    def _is_named_as_issued(self) -> bool:
         return (
             self.issued is not None
-            and self.raw != self.issued.raw
             and self.value("about.number") == self.issued.number
             and (self.value("about.revision") or _FIRST) == self.issued.revision
         )

@@ -32,12 +32,13 @@ from kerfdocket.language import (
     review_note,
     set_language,
 )
-from kerfdocket.window.document import Document, new_raw
+from kerfdocket.window.document import Document, Issued, new_raw
 from kerfdocket.window.services import Services, plan_twice
 
 if TYPE_CHECKING:
     from kerfdocket.job import Job, Problem
     from kerfdocket.planning.model import Estimate, Plan
+    from kerfdocket.window.archive.looking import JobOfSheet
     from kerfdocket.window.archive.side import ArchiveSide
     from kerfdocket.window.archive_desk import ArchiveDesk
     from kerfdocket.window.autosave import Autosave
@@ -192,7 +193,7 @@ class MainWindow(QMainWindow):
                     kept=self._on_kept,
                     may_leave=self._may_leave,
                     report=self._report,
-                    doings_changed=self._update_sheet_actions,
+                    doings_changed=self._show_state,
                 )
             )
         return self._office
@@ -409,8 +410,15 @@ class MainWindow(QMainWindow):
         is_busy = self._office is not None and self._office.is_busy
         is_stopped = self._plan is None or self._plan.is_stopped
         self.issue_action.setEnabled(self.is_current and not is_stopped and not is_busy)
-        self.print_issued_action.setEnabled(self._document.issued is not None)
+        self.print_issued_action.setEnabled(self._may_print_issued())
         self.share_action.setEnabled(not is_busy)
+
+    def _may_print_issued(self) -> bool:
+        document, plan = self._document, self._plan
+        if document.issued is None or document.issued.is_void:
+            return False
+        # What is known today may stop what was issued years ago.
+        return not (document.is_as_issued and plan is not None and plan.is_stopped)
 
     # Getting ready, a piece at a time
 
@@ -717,7 +725,7 @@ class MainWindow(QMainWindow):
         self._tell_dialogs(plan)
         self.panes.form.show_findings(plan.findings)
         self._show_rows()
-        if self._document.is_as_issued:
+        if self._document.is_as_issued and not sheet_plan.is_stopped:
             self._show_issued()
         else:
             self.drawer.submit(self._revision, self._services.sheet, sheet_plan)
@@ -807,8 +815,17 @@ class MainWindow(QMainWindow):
             if self.is_current:
                 sheet = _("The sheet matches the form.")
             if self.is_current and self._document.issued is not None:
-                name = self._document.issued.name
-                if self._document.is_as_issued:
+                issued = self._document.issued
+                name = issued.name
+                if self._document.must_not_be_cut_by and issued.is_void:
+                    is_warning = True
+                    sheet = _(
+                        "{name} is {state}: do not cut by this sheet. Issue it anew, or give the "
+                        "job another number.",
+                        name=name,
+                        state=_(issued.state),
+                    )
+                elif self._document.is_as_issued:
                     sheet = _("This is {name} as it was issued.", name=name)
                 elif self._document.is_unlike_issued:
                     is_warning = True
@@ -956,7 +973,7 @@ class MainWindow(QMainWindow):
 
     def export_sheet(self) -> None:
         """Ask for a file and write the sheet to it."""
-        if not self.is_current:
+        if not self._may_hand_out():
             return
         pdf = self.panes.sheet.pdf
         folder = self._document.path.parent if self._document.path else Path.cwd()
@@ -999,13 +1016,25 @@ class MainWindow(QMainWindow):
 
     def print_issued(self) -> None:
         """Print the sheet that was last issued of the document, whatever the form says by now."""
-        if self._document.issued is not None:
+        if self._document.issued is not None and self._may_print_issued():
             self._print(self._document.issued.pdf)
 
     def print_sheet(self) -> None:
         """Ask for a printer and print the sheet."""
-        if self.is_current:
+        if self._may_hand_out():
             self._print(self.panes.sheet.pdf)
+
+    def _may_hand_out(self) -> bool:
+        """Return whether the sheet may leave the window; two that differ must not bear one name."""
+        if not self.is_current:
+            return False
+        is_draft = self._plan is not None and self._plan.is_stopped  # and says so across its face
+        if is_draft or not self._document.must_not_be_cut_by:
+            return True
+        assert self._document.issued is not None
+        if self._messages.ask_issue_instead(self._document.issued.name):
+            self.issue()
+        return False
 
     def _print(self, pdf: bytes) -> None:
         from kerfdocket.window.printing import ask_printer, page_count, print_pdf
@@ -1079,28 +1108,27 @@ class MainWindow(QMainWindow):
         if remembered(self._services.preferences(), "scanner"):
             self.archive.begin()
 
-    def open_archived(self, name: str, text: str) -> bool:
+    def open_archived(self, sheet: "JobOfSheet") -> bool:
         """Put the job of a traveller into the form; asks about unsaved changes.
 
-        Args:
-            name: number and revision of the traveller.
-            text: its job file.
-
         Returns:
-            True if the form shows it now.
+            True if the form shows it now, and its sheet as it was issued.
         """
         from kerfdocket.job import load_job_text, raw_from_job
 
+        one = sheet.traveller
+        name = f"{one.number} {one.revision}"
         try:
-            raw = raw_from_job(load_job_text(text, name))
+            raw = raw_from_job(load_job_text(sheet.text, name))
         except KerfdocketError as error:
             self._report(_("The job of {name} cannot be opened.", name=name), error)
             return False
-        if not self._may_leave(partial(self.open_archived, name, text)):
+        if not self._may_leave(partial(self.open_archived, sheet)):
             return False
         document = Document(raw)
-        document.mark_unsaved()
+        document.mark_issued(Issued(one.number, one.revision, raw, sheet.pdf, one.state))
         self._set_document(document)
+        self.office.follow()  # from here on it learns what becomes of the sheet
         self.statusBar().showMessage(_("Took the job of {name} out of the archive", name=name))
         self.activateWindow()
         return True

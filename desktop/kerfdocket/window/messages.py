@@ -206,6 +206,17 @@ class Messages:
         box.exec()
         return box.clickedButton() is not give_up
 
+    def ask_issue_instead(self, name: str) -> bool:
+        """Ask whether to issue what must not leave the window under the name of another sheet."""
+        return self._ask_yes(
+            _("This is not the sheet {name} as it was issued and is in force.", name=name),
+            _(
+                "Two sheets of one number and revision must not be on the floor. Issue this one "
+                "anew, as the next revision; or give the job another number."
+            ),
+            _("Issue it…"),
+        )
+
     def ask_open_path(self, folder: Path) -> Path | None:
         """Ask which file to open."""
         kinds = _kinds(_("Job files and printed sheets"), "*.toml *.pdf")

@@ -1,6 +1,7 @@
 """What the main window does with the archive: issuing, shared drafts, and waiting for both."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QLabel
@@ -36,6 +37,7 @@ class Office:
         for part in (self.drafts, self.issuing):
             part.began.connect(self._on_began)
             part.ended.connect(self._on_ended)
+        host.desk.changed.connect(self._look_at_issued)
 
     @property
     def is_busy(self) -> bool:
@@ -82,6 +84,25 @@ class Office:
     def follow(self) -> None:
         """Let go of the draft that the form no longer holds."""
         self.drafts.let_go()
+
+    def _look_at_issued(self) -> None:
+        """Learn what became of the sheet that the form's was issued as."""
+        document = self._host.document()
+        issued = document.issued
+        if issued is None:
+            return
+
+        def call(archive: "Archive") -> str:
+            known = archive.revisions(issued.number)
+            return next((one.state for one in known if one.revision == issued.revision), "")
+
+        def done(state: str) -> None:
+            if state and document.issued is issued and state != issued.state:
+                document.issued = replace(issued, state=state)
+                self._host.doings_changed()
+
+        # That it cannot be asked is said to whoever asks it for something.
+        self._host.desk.ask(call, done, lambda _error: None)
 
     def close(self) -> "Callable[[Archive], object] | None":
         """End; returns what is to be asked of the archive last, if anything."""

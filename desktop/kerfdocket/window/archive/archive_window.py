@@ -48,10 +48,10 @@ class ArchiveWindow(QMainWindow):
     """Shows one archive.
 
     Signals:
-        job_wanted: number with revision, and the text of a job that is to be put into the form.
+        job_wanted: a `JobOfSheet` that is to be put into the form.
     """
 
-    job_wanted = Signal(str, str)
+    job_wanted = Signal(object)
 
     def __init__(self, side: "ArchiveSide") -> None:
         super().__init__()

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from kerfdocket.reference import Reference
     from kerfdocket.window.archive.filter_bar import Sought
 
-__all__ = ["Looker", "Record", "numbers_like", "picture_of", "search"]
+__all__ = ["JobOfSheet", "Looker", "Record", "numbers_like", "picture_of", "search"]
 
 
 @dataclass(frozen=True)
@@ -44,6 +44,21 @@ class Record:
     job: "Job | None"
     comparison: "Comparison | None"
     trouble: str = ""
+
+
+@dataclass(frozen=True)
+class JobOfSheet:
+    """The job of a traveller, to be put into the form.
+
+    Attributes:
+        traveller: as it is now.
+        text: its job file.
+        pdf: its sheet, as it was issued.
+    """
+
+    traveller: "Traveller"
+    text: str
+    pdf: bytes
 
 
 class Looker:

@@ -44,7 +44,7 @@ class ArchiveSide(QObject):
     Signals:
         said: a sentence for a status bar.
         warned: what is to be seen by somebody has changed; see `warnings`.
-        job_wanted: number with revision, and the text of a job that is to be put into the form.
+        job_wanted: a `JobOfSheet` that is to be put into the form.
         bug: an exception that is a fault of the program.
         moved: another archive is in use, or is known now.
         verified: it was gone over, or that was given up.
@@ -52,7 +52,7 @@ class ArchiveSide(QObject):
 
     said = Signal(str)
     warned = Signal()
-    job_wanted = Signal(str, str)
+    job_wanted = Signal(object)
     bug = Signal(object)
     moved = Signal()
     verified = Signal()

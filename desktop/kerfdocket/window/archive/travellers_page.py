@@ -19,6 +19,7 @@ from kerfdocket.language import _
 from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.detail import Detail
 from kerfdocket.window.archive.filter_bar import FilterBar, Sought
+from kerfdocket.window.archive.looking import JobOfSheet
 from kerfdocket.window.archive.sayings import count_text, full_name, page_text
 from kerfdocket.window.archive.travellers_model import TravellersModel
 from kerfdocket.window.looks import em
@@ -40,12 +41,12 @@ class TravellersPage(QWidget):
     Signals:
         failed: an exception that keeps the archive from being shown.
         said: a sentence for the status bar.
-        job_wanted: number with revision, text of the job file.
+        job_wanted: a `JobOfSheet` that is to be put into the form.
     """
 
     failed = Signal(object)
     said = Signal(str)
-    job_wanted = Signal(str, str)
+    job_wanted = Signal(object)
 
     def __init__(self, side: "ArchiveSide", parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -305,8 +306,10 @@ class TravellersPage(QWidget):
         one = record.traveller
         self._side.ask_deed(
             self,
-            lambda archive: archive.content(one.job).decode(),
-            lambda text: self.job_wanted.emit(full_name(one), text),
+            lambda archive: JobOfSheet(
+                one, archive.content(one.job).decode(), archive.content(one.pdf)
+            ),
+            self.job_wanted.emit,
             _("The job of {name} cannot be opened.", name=full_name(one)),
         )
 
