@@ -209,7 +209,10 @@ class Messages:
     def ask_issue_instead(self, name: str) -> bool:
         """Ask whether to issue what must not leave the window under the name of another sheet."""
         return self._ask_yes(
-            _("This is not the sheet {name} as it was issued and is in force.", name=name),
+            _(
+                "Not under the name {name}: the sheet that was issued says something else, or is void.",
+                name=name,
+            ),
             _(
                 "Two sheets of one number and revision must not be on the floor. Issue this one "
                 "anew, as the next revision; or give the job another number."
