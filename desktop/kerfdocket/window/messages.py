@@ -210,7 +210,8 @@ class Messages:
         """Ask whether to issue what must not leave the window under the name of another sheet."""
         return self._ask_yes(
             _(
-                "Not under the name {name}: the sheet that was issued says something else, or is void.",
+                "Not under the name {name}: the sheet that was issued says something else, or is "
+                "void.",
                 name=name,
             ),
             _(

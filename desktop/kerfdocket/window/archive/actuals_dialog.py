@@ -10,6 +10,7 @@ from PySide6.QtWidgets import (
     QDialogButtonBox,
     QFrame,
     QGridLayout,
+    QHBoxLayout,
     QLabel,
     QLineEdit,
     QPlainTextEdit,
@@ -130,8 +131,22 @@ class ActualsDialog(QDialog):
         self.reason = QLineEdit()
         self.reason.setAccessibleName(_("Why the values are put right"))
         self.reason.textChanged.connect(self._show_what_can_be_saved)
-        self._for_a_reason = self._reason_row()
-        self._for_a_reason.setVisible(record.traveller.state == "closed")
+        label = QLabel(_("&Reason"))
+        label.setBuddy(self.reason)
+        why = QHBoxLayout()
+        why.addWidget(label)
+        why.addWidget(self.reason, 1)
+        self._for_a_reason = (
+            wrapped(
+                _(
+                    "It is closed: what it was signed with is put right for a reason, which stands "
+                    "in the history beside the values before and after."
+                )
+            ),
+            label,
+            self.reason,
+        )
+        self._ask_for_a_reason(record.traveller.state == "closed")
         self.trouble = wrapped()
         self.trouble.hide()
         buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
@@ -150,7 +165,8 @@ class ActualsDialog(QDialog):
             )
         )
         box.addWidget(self.split, 1)
-        box.addWidget(self._for_a_reason)
+        box.addWidget(self._for_a_reason[0])
+        box.addLayout(why)
         box.addWidget(self.trouble)
         box.addWidget(buttons)
         screen = self.screen().availableSize()
@@ -191,27 +207,9 @@ class ActualsDialog(QDialog):
         area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         return area
 
-    def _reason_row(self) -> QWidget:
-        row = QWidget()
-        label = QLabel(_("&Reason"))
-        label.setBuddy(self.reason)
-        grid = QGridLayout(row)
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.addWidget(
-            wrapped(
-                _(
-                    "It is closed: what it was signed with is put right for a reason, which stands "
-                    "in the history beside the values before and after."
-                )
-            ),
-            0,
-            0,
-            1,
-            2,
-        )
-        grid.addWidget(label, 1, 0)
-        grid.addWidget(self.reason, 1, 1)
-        return row
+    def _ask_for_a_reason(self, is_needed: bool) -> None:
+        for widget in self._for_a_reason:
+            widget.setVisible(is_needed)
 
     def _heading(self, grid: QGridLayout, row: int, text: str) -> int:
         label = wrapped(text)
@@ -228,7 +226,7 @@ class ActualsDialog(QDialog):
     @property
     def _why(self) -> str | None:
         """The reason; empty where none is needed, None where it is needed and not given."""
-        if self._for_a_reason.isHidden():
+        if self.reason.isHidden():
             return ""
         return self.reason.text().strip() or None
 
@@ -284,7 +282,7 @@ class ActualsDialog(QDialog):
         from kerfdocket.archive import ReasonNeeded
 
         if isinstance(error, ReasonNeeded):  # somebody closed it meanwhile
-            self._for_a_reason.show()
+            self._ask_for_a_reason(True)
             self.reason.setFocus()
         self._set_saving(False)
         self.trouble.setText(_("Not saved: {reason}. What you typed is still here.", reason=error))
