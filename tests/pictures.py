@@ -72,11 +72,11 @@ def window_picture(application: QApplication) -> None:
     """Save the window with the sample open and its sheet drawn."""
     window = MainWindow(default_services(), SAMPLE)
     window.resize(1500, 940)
-    window.sheet_drawn.connect(lambda: QTimer.singleShot(_SETTLE_MS, application.quit))
+    window.follow_up.sheet_drawn.connect(lambda: QTimer.singleShot(_SETTLE_MS, application.quit))
     window.show()
     application.exec()
     window.grab().save(str(PICTURES / "window.png"))
-    window.show_values()
+    window.beside.show_values()
     dialog = window.findChild(ValuesDialog)
     assert isinstance(dialog, ValuesDialog)
     dialog.choose("line.oxygen_regulator_pressure")

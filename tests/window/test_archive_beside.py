@@ -93,7 +93,7 @@ def test_an_archive_that_cannot_be_opened_leaves_the_form_as_it_is(
     settle(qtbot, main)
     assert main.archive.window is not None
     assert not main.archive.window.is_shown
-    with qtbot.waitSignal(main.sheet_drawn, timeout=WAIT_MS):
+    with qtbot.waitSignal(main.follow_up.sheet_drawn, timeout=WAIT_MS):
         fill_in(qtbot, main)
     assert answers.told == []
 
@@ -125,7 +125,7 @@ def test_a_job_of_the_archive_goes_into_the_form_and_unsaved_work_is_asked_about
     assert main.document.raw == wanted
     # The archive keeps it: there is nothing to save, and nothing is drawn anew.
     assert not main.document.is_changed
-    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
     assert main.panes.state == "This is KD-1 A as it was issued."
     assert main.panes.sheet.pdf == sheet_of(planned, "KD-1").pdf
     # What becomes of it is known here, too.
@@ -135,7 +135,7 @@ def test_a_job_of_the_archive_goes_into_the_form_and_unsaved_work_is_asked_about
     main.desk.changed.emit()
     settle(qtbot, main)
     assert "KD-1 A is withdrawn: do not cut by this sheet" in main.panes.state
-    assert not main.print_issued_action.isEnabled()
+    assert not main.menus.print_issued.isEnabled()
 
 
 def test_a_sheet_that_is_void_does_not_leave_the_window_under_its_name(
@@ -155,19 +155,19 @@ def test_a_sheet_that_is_void_does_not_leave_the_window_under_its_name(
     settle(qtbot, main)
     window.travellers.detail.buttons["open"].click()
     settle(qtbot, main)
-    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
     assert "KD-3 A is superseded: do not cut by this sheet" in main.panes.state
-    assert not main.print_issued_action.isEnabled()
-    main.print_action.trigger()
-    main.export_action.trigger()
+    assert not main.menus.print_issued.isEnabled()
+    main.menus.print_sheet.trigger()
+    main.menus.export_sheet.trigger()
     assert answers.asked == ["issue KD-3 A instead"] * 2
     assert printed == []
     # Under another number it is another sheet.
     clear(qtbot, main, "about.number")
     type_in(qtbot, main, "about.number", "KD-9")
-    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
     assert main.panes.state == "The sheet matches the form."
-    main.print_action.trigger()
+    main.menus.print_sheet.trigger()
     assert len(printed) == 1
 
 
@@ -193,10 +193,10 @@ def test_what_was_issued_and_would_be_stopped_today_is_shown_as_a_draft(
     settle(qtbot, main)
     window.travellers.detail.buttons["open"].click()
     settle(qtbot, main)
-    qtbot.waitUntil(lambda: main.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
     assert main.panes.state.startswith("DRAFT, NOT FOR CUTTING")
     assert main.panes.sheet.pdf != sheet.pdf
-    assert not main.print_issued_action.isEnabled()
+    assert not main.menus.print_issued.isEnabled()
 
 
 def test_scans_dropped_on_the_main_window_are_asked_about_until_the_archive_is_open(

@@ -33,7 +33,7 @@ def test_an_empty_form_says_what_is_needed_and_scolds_nobody(open_window: OpenWi
         "fuel.gas",
     }
     assert all(not field.notes.notes for field in window.panes.form.fields())
-    assert not window.export_action.isEnabled()
+    assert not window.menus.export_sheet.isEnabled()
     assert "appears here" in window.panes.state
 
 
@@ -60,7 +60,7 @@ def test_nothing_typed_is_reformatted(qtbot: QtBot, open_window: OpenWindow) -> 
     window = open_window()
     fill_in(qtbot, window)
     clear(qtbot, window, "plate.thickness")
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS):
         type_in(qtbot, window, "plate.thickness", "12,50mm")
     assert window.panes.form.field("plate.thickness").text == "12,50mm"
     assert window.document.raw["plate"]["thickness"] == "12,50mm"
@@ -207,8 +207,8 @@ def test_models_are_sound(
     qtmodeltester: ModelTester, qtbot: QtBot, open_window: OpenWindow
 ) -> None:
     window = open_window(SAMPLE)
-    if not window.is_current:
-        qtbot.waitSignal(window.sheet_drawn, timeout=WAIT_MS).wait()
+    if not window.follow_up.is_current:
+        qtbot.waitSignal(window.follow_up.sheet_drawn, timeout=WAIT_MS).wait()
     qtmodeltester.check(window.panes.form.parts.model)
     qtmodeltester.check(window.panes.findings.model)
 
@@ -219,7 +219,7 @@ def test_findings_stand_at_their_fields_and_lead_there(
     window = open_window()
     fill_in(qtbot, window)
     window.panes.form.add_wanted.emit("parts")
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS):
         _confirm(qtbot, _edit_cell(qtbot, window, "parts.0.name", "a"))
         _edit_cell(qtbot, window, "parts.0.cut_length", "1 m")
     assert _notes(window, "plate.readings") == "Caution: no reading stated"

@@ -36,13 +36,13 @@ def archive(services: Services) -> Iterator[Archive]:
 
 
 def _wait_until_current(qtbot: QtBot, window: MainWindow) -> None:
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
 
 
 def _ask(qtbot: QtBot, window: MainWindow) -> IssueDialog:
     """Press Issue in the menu and wait for what the archive says."""
-    qtbot.waitUntil(window.issue_action.isEnabled, timeout=WAIT_MS)
-    window.issue_action.trigger()
+    qtbot.waitUntil(window.menus.issue.isEnabled, timeout=WAIT_MS)
+    window.menus.issue.trigger()
     dialog = window.office.issuing.dialog
     assert dialog is not None
     qtbot.waitUntil(lambda: dialog.known is not None or dialog.news.isVisible(), timeout=WAIT_MS)
@@ -102,10 +102,10 @@ def test_what_is_printed_is_what_was_issued(
     monkeypatch.setattr(printing, "ask_printer", lambda _pages, _parent: QPrinter())
     monkeypatch.setattr(printing, "print_pdf", lambda pdf, _printer: printed.append(pdf))
     window = open_window(SAMPLE)
-    assert not window.print_issued_action.isEnabled()
+    assert not window.menus.print_issued.isEnabled()
     _issue(qtbot, window)
     _wait_until_current(qtbot, window)
-    window.print_action.trigger()
+    window.menus.print_sheet.trigger()
     issued = archive.content(archive.travellers()[0].pdf)
     assert printed == [issued]
     # Another number would be another sheet; what was issued can be had all the same.
@@ -115,14 +115,14 @@ def test_what_is_printed_is_what_was_issued(
     _wait_until_current(qtbot, window)
     assert "KD-0141 A was issued otherwise" in window.panes.state
     # Two that differ must not bear one name on the floor.
-    window.print_action.trigger()
+    window.menus.print_sheet.trigger()
     assert answers.asked == ["issue KD-0141 A instead"]
     assert printed == [issued]
     assert window.office.issuing.dialog is None
-    window.print_issued_action.trigger()
+    window.menus.print_issued.trigger()
     assert printed[1] == issued
     answers.instead = True
-    window.print_action.trigger()
+    window.menus.print_sheet.trigger()
     dialog = window.office.issuing.dialog
     assert dialog is not None
     dialog.reject()
@@ -146,7 +146,7 @@ def test_a_file_is_changed_by_a_number_only_where_it_says_another(
     assert window.document.value("about.revision") == "B"
     assert window.panes.form.field("about.revision").text == "B"
     assert window.isWindowModified()  # the file does not say so yet
-    assert window.save()
+    assert window.files.save()
     assert raw_from_text(path.read_text(), "")["about"]["revision"] == "B"
 
 
@@ -189,13 +189,13 @@ def test_only_a_current_sheet_without_a_stop_can_be_issued(
     qtbot: QtBot, open_window: OpenWindow
 ) -> None:
     window = open_window()
-    assert not window.issue_action.isEnabled()
+    assert not window.menus.issue.isEnabled()
     fill_in(qtbot, window)
-    qtbot.waitUntil(window.issue_action.isEnabled, timeout=WAIT_MS)
+    qtbot.waitUntil(window.menus.issue.isEnabled, timeout=WAIT_MS)
     type_in(qtbot, window, "plate.grade", " stainless")
-    assert not window.issue_action.isEnabled()
+    assert not window.menus.issue.isEnabled()
     _wait_until_current(qtbot, window)
-    assert not window.issue_action.isEnabled()
+    assert not window.menus.issue.isEnabled()
     window.issue()
     assert window.office.issuing.dialog is None
 
@@ -210,7 +210,7 @@ def test_what_is_typed_while_it_is_issued_is_not_in_the_sheet_and_not_lost(
     dialog = _ask(qtbot, window)
     dialog.issue_button.click()
     qtbot.waitUntil((tmp_path / "issuing").exists, timeout=WAIT_MS)
-    assert not window.issue_action.isEnabled()
+    assert not window.menus.issue.isEnabled()
     assert window.office._doing.text() == "Issuing KD-???? …"
     assert window.office._doing.isVisible()
     type_in(qtbot, window, "about.title", " and caps")
@@ -311,7 +311,7 @@ def test_a_number_that_is_taken_meanwhile_is_told(
     assert "KD-0141 was issued before" in told
     assert len(archive.travellers()) == 1
     assert window.document.issued is None
-    assert window.issue_action.isEnabled()
+    assert window.menus.issue.isEnabled()
 
 
 def test_a_revision_that_someone_else_issued_meanwhile_is_not_superseded_unseen(
@@ -348,7 +348,7 @@ def test_a_fault_is_told_as_one(qtbot: QtBot, open_window: OpenWindow, answers: 
     fill_in(qtbot, window)
     _issue(qtbot, window)
     assert [str(bug) for bug in answers.bugs] == ["an invented fault"]
-    assert window.issue_action.isEnabled()
+    assert window.menus.issue.isEnabled()
 
 
 # From a shared draft
@@ -382,7 +382,7 @@ def test_a_draft_that_is_saved_while_it_is_issued_does_not_become_another(
     _ask(qtbot, window).issue_button.click()
     qtbot.waitUntil((tmp_path / "issuing").exists, timeout=WAIT_MS)
     type_in(qtbot, window, "about.title", ", typed meanwhile")
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert "as soon as the archive has answered" in window.statusBar().currentMessage()
     with qtbot.waitSignal(window.office.issuing.ended, timeout=WAIT_MS):
         (tmp_path / "go").touch()
@@ -409,7 +409,7 @@ def test_a_draft_that_someone_saved_meanwhile_is_not_issued(
     assert archive.travellers() == ()
     # Pressed again, it is asked before anything else.
     answers.asked.clear()
-    window.issue_action.trigger()
+    window.menus.issue.trigger()
     qtbot.waitUntil(lambda: bool(answers.asked), timeout=WAIT_MS)
     assert answers.asked[-1].startswith(asked)
     assert window.office.issuing.dialog is None

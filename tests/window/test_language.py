@@ -75,12 +75,12 @@ GERMAN = language_named("de")
 
 
 def _wait_until_current(qtbot: QtBot, window: MainWindow) -> None:
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
 
 
 def _choose_language(qtbot: QtBot, window: MainWindow, language: Language) -> None:
     """Choose it in the menu, as a person does."""
-    actions = window._languages.actions()
+    actions = window.menus.languages.actions()
     next(action for action in actions if action.text() == language.name).trigger()
     qtbot.waitUntil(lambda: current_language() == language, timeout=WAIT_MS)
 
@@ -103,7 +103,7 @@ def _placeholder(window: MainWindow, where: str) -> str:
 def test_a_german_window_speaks_german(open_window: OpenWindow) -> None:
     set_language(GERMAN)
     window = open_window()
-    assert window.save_action.text() == "&Speichern"
+    assert window.menus.save.text() == "&Speichern"
     assert window.windowTitle().startswith("Neuer Auftrag")
     assert _label(window, "oxygen.hose.length") == "Schlauchlänge"
     assert _placeholder(window, "oxygen.hose.bore") == "6,3 mm (angenommen)"
@@ -239,14 +239,14 @@ def test_another_language_is_spoken_at_once_and_nothing_typed_is_lost(
     assert window.document.raw == before
     assert window.isWindowModified()
     assert window.document.path == path
-    assert window.save_action.text() == "&Speichern"
+    assert window.menus.save.text() == "&Speichern"
     assert _label(window, "plate.width") == "Blechbreite"
     assert window.panes.form.field("plate.width").text == "1500 mmx"
     assert window.panes.form.field("plate.width").notes.text.startswith("Berichtigen: ")
     assert window.panes.form.field("about.number").text == "KD-01419"
     # The cursor is where it was, though that is folded up in most forms.
     assert window.focusWidget() is window.panes.form.field("chart.speed").editor
-    marked = [action.text() for action in window._languages.actions() if action.isChecked()]
+    marked = [action.text() for action in window.menus.languages.actions() if action.isChecked()]
     assert marked == ["Deutsch"]
     _choose_language(qtbot, window, ENGLISH)
     assert _label(window, "plate.width") == "Plate width"
@@ -255,7 +255,7 @@ def test_another_language_is_spoken_at_once_and_nothing_typed_is_lost(
     assert not answers.told
     type_in(qtbot, window, "about.number", "8")
     assert window.document.value("about.number") == "KD-014198"
-    assert window.save()
+    assert window.files.save()
     assert "KD-014198" in path.read_text()
 
 
@@ -276,7 +276,7 @@ def test_sheet_findings_and_windows_beside_the_form_come_along(
 ) -> None:
     window = open_window(SAMPLE)
     _wait_until_current(qtbot, window)
-    window.show_values()
+    window.beside.show_values()
     sizes = window.panes.across.sizes()
     pdf = window.panes.sheet.pdf
     window.panes.sheet.zoom_in()
@@ -286,13 +286,15 @@ def test_sheet_findings_and_windows_beside_the_form_come_along(
     assert window.panes.sheet.pdf == pdf  # until it is drawn anew
     assert window.panes.sheet.view.zoomFactor() == pytest.approx(factor)
     assert window.panes.across.sizes() == sizes
-    assert window._values is not None
-    assert window._values.isVisible()
-    assert window._values.windowTitle() == "Alle Werte und ihre Grundlage"
+    assert window.beside.values is not None
+    assert window.beside.values.isVisible()
+    assert window.beside.values.windowTitle() == "Alle Werte und ihre Grundlage"
     _wait_until_current(qtbot, window)
     assert window.panes.state == "Das Begleitblatt entspricht den Eingaben."
     assert len(window.panes.findings.model.rows) == rows
-    assert [one for one in window.findChildren(ValuesDialog) if one.isVisible()] == [window._values]
+    assert [one for one in window.findChildren(ValuesDialog) if one.isVisible()] == [
+        window.beside.values
+    ]
     tile = window.panes.results.tiles["setting.cutting_oxygen_pressure"]
     assert tile.text_shown == "Schneidsauerstoff: 3,0 bar; 2,5–3,5 bar"
 
@@ -304,12 +306,12 @@ def test_values_of_the_last_valid_state_change_their_language_too(
     _wait_until_current(qtbot, window)
     type_in(qtbot, window, "plate.thickness", "x")
     _choose_language(qtbot, window, GERMAN)
-    assert window.plan is not None
-    assert window.plan.language == "de"
+    assert window.follow_up.plan is not None
+    assert window.follow_up.plan.language == "de"
     assert "letzten gültigen Stand" in window.panes.state
     tile = window.panes.results.tiles["setting.cutting_oxygen_pressure"]
     assert tile.text_shown == "Schneidsauerstoff: 3,0 bar; 2,5–3,5 bar"
-    assert not window.export_action.isEnabled()
+    assert not window.menus.export_sheet.isEnabled()
 
 
 # What is remembered
@@ -363,7 +365,7 @@ def test_a_choice_that_cannot_be_remembered_is_told_and_followed(
     window = open_window(preferences=lambda: tmp_path / "file" / "window.json")
     window.use_language(GERMAN)
     assert "cannot be remembered" in answers.told[0]
-    assert window.save_action.text() == "&Speichern"
+    assert window.menus.save.text() == "&Speichern"
 
 
 @pytest.mark.parametrize(
@@ -411,15 +413,15 @@ def test_the_sheet_speaks_the_language_of_its_job(qtbot: QtBot, open_window: Ope
         sheet=fakes.make_sheet_that_names_its_language,
     )
     _wait_until_current(qtbot, window)
-    assert window.plan is not None
-    assert window.plan.language == "de"
+    assert window.follow_up.plan is not None
+    assert window.follow_up.plan.language == "de"
     assert window.panes.sheet.pdf == fakes.pdf_of("in en")
     choose(qtbot, window, "language", "Deutsch")
     _wait_until_current(qtbot, window)
     assert window.panes.sheet.pdf == fakes.pdf_of("in de")
     _choose_language(qtbot, window, ENGLISH)
     _wait_until_current(qtbot, window)
-    assert window.plan.language == "en"
+    assert window.follow_up.plan.language == "en"
     assert window.panes.sheet.pdf == fakes.pdf_of("in de")
     assert load_job(SAMPLE).language == "en"
 
@@ -449,7 +451,7 @@ def test_a_new_job_is_one_for_a_sheet_in_the_language_of_the_window(
     assert window.document.raw == {"kerfdocket-job": 1, "language": "de"}
     assert window.panes.form.field("language").text == "Deutsch"
     assert not window.document.is_changed
-    window.new_action.trigger()
+    window.menus.new.trigger()
     assert window.document.raw == {"kerfdocket-job": 1, "language": "de"}
     type_in(qtbot, window, "about.number", "9")
     _choose_language(qtbot, window, ENGLISH)
@@ -561,13 +563,13 @@ def _left_out(window: MainWindow, *tops: QWidget) -> list[str]:
     # Notes of earlier keystrokes are hidden at once and go when Qt comes to it.
     QApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
     data = set(_strings(window.document.raw)) - set(_choices())
-    data |= {problem.text for problem in window._problems}
-    if window.plan is not None:
-        data |= set(_strings(dataclasses.replace(window.plan, job=None)))
+    data |= {problem.text for problem in window.follow_up.problems}
+    if window.follow_up.plan is not None:
+        data |= set(_strings(dataclasses.replace(window.follow_up.plan, job=None)))
         # Said by the window, whatever they are in the plan.
-        data -= {one.basis.trust for one in window.plan.estimates.values()}
-        data -= {finding.severity for finding in window.plan.findings}
-        data -= {stage.name for stage in window.plan.stages}
+        data -= {one.basis.trust for one in window.follow_up.plan.estimates.values()}
+        data -= {finding.severity for finding in window.follow_up.plan.findings}
+        data -= {stage.name for stage in window.follow_up.plan.stages}
     data.discard("")
     texts = [found for top in (window, *tops) for found in _texts(top)]
     texts.append((window, window.statusBar().currentMessage()))
@@ -606,8 +608,8 @@ def test_the_window_says_nothing_past_the_catalog(
     assert _left_out(window) == []
     window._set_document(Document({**read_raw(SAMPLE), "units": units}))
     _wait_until_current(qtbot, window)
-    window.show_values()
-    window.show_work()
+    window.beside.show_values()
+    window.beside.show_work()
     window.panes.results.tiles["setting.fuel_pressure"].click()
     dialogs = window.findChildren(QDialog)
     assert {type(one) for one in dialogs} == {ValuesDialog, WorkDialog, BasisDialog}
@@ -646,8 +648,8 @@ def test_issuing_and_shared_drafts_say_nothing_past_the_catalog(
     for number in ("K-1", "K-2", "K-????"):
         window.document.set_value("about.number", number)
         window._changed()
-        qtbot.waitUntil(window.issue_action.isEnabled, timeout=WAIT_MS)
-        window.issue_action.trigger()
+        qtbot.waitUntil(window.menus.issue.isEnabled, timeout=WAIT_MS)
+        window.menus.issue.trigger()
         dialog = window.office.issuing.dialog
         assert dialog is not None
         assert _left_out(window, dialog) == []  # while the archive is asked
@@ -667,9 +669,9 @@ def test_issuing_and_shared_drafts_say_nothing_past_the_catalog(
     assert _left_out(window) == []  # unlike what was issued
     for _again in (1, 2):
         with qtbot.waitSignal(window.office.drafts.ended, timeout=WAIT_MS):
-            window.share_action.trigger()
+            window.menus.save_draft.trigger()
         assert _left_out(window) == []
-    window.open_shared_action.trigger()
+    window.menus.open_draft.trigger()
     qtbot.waitUntil(lambda: not window.desk.is_busy, timeout=WAIT_MS)
     assert window.office.drafts.chooser is not None
     assert _left_out(window, window.office.drafts.chooser) == []

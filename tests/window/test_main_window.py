@@ -37,13 +37,15 @@ def _pages(pdf: bytes) -> list[str]:
 
 def _fill_in_and_wait(qtbot: QtBot, window: MainWindow) -> None:
     with qtbot.waitSignal(
-        window.sheet_drawn, timeout=WAIT_MS, check_params_cb=lambda: window.is_current
+        window.follow_up.sheet_drawn,
+        timeout=WAIT_MS,
+        check_params_cb=lambda: window.follow_up.is_current,
     ):
         fill_in(qtbot, window)
 
 
 def _wait_until_current(qtbot: QtBot, window: MainWindow) -> None:
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
 
 
 def test_from_an_empty_form_to_a_saved_pdf(
@@ -53,7 +55,7 @@ def test_from_an_empty_form_to_a_saved_pdf(
     _fill_in_and_wait(qtbot, window)
     assert window.panes.state == "The sheet matches the form."
     answers.path = tmp_path / "sheet.pdf"
-    window.export_action.trigger()
+    window.menus.export_sheet.trigger()
     assert answers.asked == ["export T-1.pdf"]
     assert _pages(answers.path.read_bytes()) == [
         "front T-1 12 mm propane",
@@ -95,8 +97,8 @@ def test_while_the_form_is_wrong_the_last_sheet_stays_and_says_so(
     assert window.panes.sheet.pdf == shown
     assert "last valid state" in window.panes.state
     assert "last valid state" in window.panes.results.state
-    assert not window.export_action.isEnabled()
-    assert not window.print_action.isEnabled()
+    assert not window.menus.export_sheet.isEnabled()
+    assert not window.menus.print_sheet.isEnabled()
     assert window.panes.form.field("plate.thickness").text == "12 mmx"
     # What was found before is not shown at fields that may have changed since.
     assert not window.panes.form.field("plate.readings").notes.notes
@@ -118,7 +120,7 @@ def test_a_stopped_plan_is_marked_as_draft_and_can_be_exported(
     assert window.panes.findings.model.rows[0].severity == "stop"
     assert "Stop: cannot be cut" in window.panes.form.field("plate.grade").notes.text
     answers.path = tmp_path / "draft.pdf"
-    window.export_action.trigger()
+    window.menus.export_sheet.trigger()
     assert "NOT FOR CUTTING" in _pages(answers.path.read_bytes())[0]
 
 
@@ -128,7 +130,7 @@ def test_export_to_a_folder_that_is_not_there_is_told(
     window = open_window()
     _fill_in_and_wait(qtbot, window)
     answers.path = tmp_path / "nowhere" / "sheet.pdf"
-    window.export_action.trigger()
+    window.menus.export_sheet.trigger()
     assert "cannot be exported" in answers.told[0]
 
 
@@ -137,11 +139,11 @@ def test_newest_request_wins(qtbot: QtBot, open_window: OpenWindow, tmp_path: Pa
     gate.mkdir()
     window = open_window(sheet=functools.partial(fakes.make_sheet_when_told, gate))
     drawn: list[bytes] = []
-    window.sheet_drawn.connect(lambda: drawn.append(window.panes.sheet.pdf))
+    window.follow_up.sheet_drawn.connect(lambda: drawn.append(window.panes.sheet.pdf))
     fill_in(qtbot, window)
     qtbot.waitUntil((gate / "begun").exists, timeout=WAIT_MS)
     for letter in "234":
-        with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+        with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS):
             type_in(qtbot, window, "about.number", letter)
     (gate / "go").touch()
     _wait_until_current(qtbot, window)
@@ -158,12 +160,12 @@ def test_a_sheet_of_a_job_that_was_left_does_not_come_after(
     window = open_window(sheet=functools.partial(fakes.make_sheet_when_told, gate))
     fill_in(qtbot, window)
     qtbot.waitUntil((gate / "begun").exists, timeout=WAIT_MS)
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS):
         type_in(qtbot, window, "about.number", "2")
     answers.unsaved = "discard"
-    window.new_job()
+    window.files.new()
     (gate / "go").touch()
-    qtbot.waitUntil(lambda: not window.drawer.is_busy, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: not window.follow_up.drawer.is_busy, timeout=WAIT_MS)
     assert (gate / "begun").read_text().split() == ["T-1"]
     assert window.panes.sheet.pdf == b""
     assert window.panes.state.startswith("The sheet appears here as soon as")
@@ -173,7 +175,7 @@ def test_the_window_answers_while_a_sheet_is_drawn(qtbot: QtBot, open_window: Op
     """A timer of 10 ms keeps its time while the sheet takes a second of pure Python."""
     window = open_window(sheet=fakes.make_sheet_with_effort)
     fill_in(qtbot, window)
-    qtbot.waitSignal(window.planned, timeout=WAIT_MS).wait()
+    qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS).wait()
     ticks = 0
 
     def count() -> None:
@@ -210,7 +212,7 @@ def test_a_process_that_crashes_again_is_given_up_until_the_next_change(
     fill_in(qtbot, window)
     qtbot.waitUntil(lambda: "stopped unexpectedly, twice" in window.panes.state, timeout=WAIT_MS)
     assert not answers.told  # beside the form, not in the way of typing
-    assert not window.export_action.isEnabled()
+    assert not window.menus.export_sheet.isEnabled()
     mark.unlink()
     type_in(qtbot, window, "about.number", "2")
     _wait_until_current(qtbot, window)
@@ -219,7 +221,7 @@ def test_a_process_that_crashes_again_is_given_up_until_the_next_change(
 def test_a_process_that_died_idle_is_started_again(qtbot: QtBot, open_window: OpenWindow) -> None:
     window = open_window()
     _fill_in_and_wait(qtbot, window)
-    [worker] = window.sheet_crew.workers
+    [worker] = window.follow_up.sheet_crew.workers
     worker.terminate()
     worker.join()
     type_in(qtbot, window, "about.number", "2")
@@ -235,7 +237,7 @@ def test_closing_ends_the_process_at_once(
     window = open_window(sheet=functools.partial(fakes.make_sheet_when_told, gate))
     fill_in(qtbot, window)
     qtbot.waitUntil((gate / "begun").exists, timeout=WAIT_MS)
-    [worker] = window.sheet_crew.workers
+    [worker] = window.follow_up.sheet_crew.workers
     answers.unsaved = "discard"
     assert window.close()
     assert not worker.is_alive()
@@ -245,7 +247,7 @@ def test_a_sheet_refused_in_words_is_told_beside_the_form(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers
 ) -> None:
     window = open_window(sheet=fakes.refuse)
-    with qtbot.waitSignal(window.settled, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.settled, timeout=WAIT_MS):
         fill_in(qtbot, window)
     qtbot.waitUntil(lambda: "an invented reason" in window.panes.state, timeout=WAIT_MS)
     assert not answers.told
@@ -258,7 +260,7 @@ def test_a_fault_is_told_once_and_the_window_goes_on(
     window = open_window(sheet=fakes.stumble)
     fill_in(qtbot, window)
     qtbot.waitUntil(lambda: bool(answers.bugs), timeout=WAIT_MS)
-    with qtbot.waitSignal(window.settled, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.settled, timeout=WAIT_MS):
         type_in(qtbot, window, "about.number", "2")
     qtbot.waitUntil(lambda: "an invented fault" in window.panes.state, timeout=WAIT_MS)
     assert [str(bug) for bug in answers.bugs] == ["an invented fault"]
@@ -290,7 +292,7 @@ def test_missing_tables_are_told_and_saving_still_works(
         qtbot.waitUntil(lambda: bool(answers.told), timeout=WAIT_MS)
         assert "install kerfdocket again" in answers.told[0]
         answers.path = tmp_path / "kept.toml"
-        assert window.save_as()
+        assert window.files.save_as()
         assert answers.path.read_bytes() == SAMPLE.read_bytes()
     finally:
         window.shut_down()
@@ -303,15 +305,15 @@ def test_opening_and_saving_changes_no_byte(
     path.write_bytes(SAMPLE.read_bytes())
     window = open_window(path)
     assert window.windowTitle().startswith("job.toml")
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert path.read_bytes() == SAMPLE.read_bytes()
     type_in(qtbot, window, "about.number", "9")
     assert window.isWindowModified()
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert not window.isWindowModified()
     assert path.read_text() == SAMPLE.read_text().replace("KD-0141", "KD-01419")
     answers.path = tmp_path / "other.toml"
-    window.save_as_action.trigger()
+    window.menus.save_as.trigger()
     assert answers.path.read_bytes() == path.read_bytes()  # comments went along
     assert window.document.path == answers.path
     assert not answers.told
@@ -324,7 +326,7 @@ def test_a_form_with_mistakes_is_saved_as_it_stands(
     type_in(qtbot, window, "plate.thickness", "twelve")
     type_in(qtbot, window, "prices.hour", "much")
     answers.path = tmp_path / "job.toml"
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert answers.asked == ["save as job.toml"]
     again = open_window(answers.path)
     assert again.panes.form.field("plate.thickness").text == "twelve"
@@ -352,7 +354,7 @@ def test_a_file_with_bad_values_opens_and_says_so_at_the_fields(
     assert rows["extra"].is_unknown_key
     assert "must be a group" in rows["fuel.hose"].text
     assert not rows["fuel.hose"].is_unknown_key
-    window.save()
+    window.files.save()
     assert 'colour = "red"' in path.read_text()
 
 
@@ -395,7 +397,7 @@ def test_what_is_no_job_file_leaves_the_form_as_it_is(
     path = tmp_path / "bad.toml"
     path.write_bytes(content)
     answers.path = path
-    window.open_action.trigger()
+    window.menus.open.trigger()
     assert words in answers.told[0]
     assert window.panes.form.field("about.number").text == "mine"
     assert window.document.path is None
@@ -408,7 +410,7 @@ def test_a_file_that_cannot_be_written_is_told(
     window = open_window()
     type_in(qtbot, window, "about.number", "mine")
     answers.path = tmp_path / "nowhere" / "job.toml"
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert "cannot be saved" in answers.told[0]
     assert window.document.is_changed
 
@@ -421,11 +423,11 @@ def test_a_file_that_someone_else_changed_is_not_replaced_unasked(
     window = open_window(path)
     type_in(qtbot, window, "about.number", "9")
     path.write_text("theirs = 1\n")
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert path.read_text() == "theirs = 1\n"
     assert window.document.is_changed
     answers.overwrite = True
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert "KD-01419" in path.read_text()
 
 
@@ -457,12 +459,12 @@ def test_new_asks_and_empties_everything(
 ) -> None:
     window = open_window(SAMPLE)
     _wait_until_current(qtbot, window)
-    window.new_action.trigger()
+    window.menus.new.trigger()
     assert not answers.asked
     assert window.document.raw == Document().raw
     assert window.panes.form.parts.model.rowCount() == 0
     assert window.panes.sheet.pdf == b""
-    assert not window.export_action.isEnabled()
+    assert not window.menus.export_sheet.isEnabled()
 
 
 def test_a_copy_of_unsaved_work_is_offered_after_a_crash(
@@ -486,7 +488,7 @@ def test_a_copy_of_unsaved_work_is_offered_after_a_crash(
     assert second.panes.form.field("about.number").text == "KD-01419x"
     assert second.isWindowModified()
     answers.overwrite = True
-    assert second.save()
+    assert second.files.save()
     assert path.read_text() == SAMPLE.read_text().replace("KD-0141", "KD-01419x")
     qtbot.waitUntil(lambda: not list(drafts.glob("*.draft")), timeout=WAIT_MS)
 
@@ -746,7 +748,7 @@ def test_a_sheet_is_opened_as_the_job_that_it_carries(
     sheet = tmp_path / "found years later.pdf"
     write_sheet(make_plan(load_job(SAMPLE), load_reference()), sheet)
     window = open_window()
-    assert window.open_path(sheet)
+    assert window.files.open_path(sheet)
     assert window.document.value("about.number") == "KD-0141"
     # There is no job file to save onto, and the sheet is not overwritten.
     assert window.document.path is None

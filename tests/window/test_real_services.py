@@ -43,16 +43,16 @@ def test_from_an_empty_form_to_a_saved_sheet(
     qtbot: QtBot, window: MainWindow, answers: Answers, tmp_path: Path
 ) -> None:
     fill_in(qtbot, window)
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     answers.path = tmp_path / "sheet.pdf"
-    window.export_action.trigger()
+    window.menus.export_sheet.trigger()
     text = _text(answers.path.read_bytes())
     assert "T-1" in text
     assert "Test plate" in text
     assert "S355J2" in text
     assert "ropane" in text
     answers.path = tmp_path / "job.toml"
-    window.save_action.trigger()
+    window.menus.save.trigger()
     assert load_job(answers.path).plate.grade == "S355J2"
     assert not answers.bugs
 
@@ -61,16 +61,18 @@ def test_from_an_empty_form_to_a_saved_sheet(
 def test_every_sample_leads_to_its_sheet(
     qtbot: QtBot, window: MainWindow, answers: Answers, sample: Path
 ) -> None:
-    assert window.open_path(sample)
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    assert window.files.open_path(sample)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     assert not answers.told
     assert not answers.bugs
     job = load_job(sample)
     text = _text(window.panes.sheet.pdf)
     assert job.about.number in text
-    assert window.plan is not None
-    assert window.plan.is_stopped == ("NOT FOR CUTTING" in text)
-    assert window.plan.is_stopped == window.panes.state.startswith("DRAFT, NOT FOR CUTTING")
+    assert window.follow_up.plan is not None
+    assert window.follow_up.plan.is_stopped == ("NOT FOR CUTTING" in text)
+    assert window.follow_up.plan.is_stopped == window.panes.state.startswith(
+        "DRAFT, NOT FOR CUTTING"
+    )
     shown = {tile for tile in window.panes.results.tiles.values() if tile.isEnabled()}
     assert len(shown) == len(window.panes.results.tiles)  # each key of the strip exists
     places = [row.place for row in window.panes.findings.model.rows]
@@ -83,21 +85,21 @@ def test_a_stainless_grade_is_stopped_at_its_field(qtbot: QtBot, window: MainWin
     field = window.panes.form.field("plate.grade")
     clear(qtbot, window, "plate.grade")
     type_in(qtbot, window, "plate.grade", "1.4301")
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     assert field.notes.text.startswith("Stop: ")
 
 
 def test_typing_is_never_held_up_for_long(qtbot: QtBot, window: MainWindow) -> None:
     """From a change to its sheet no turn of the event loop takes a quarter of a second."""
-    window.open_path(SAMPLES[0])
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    window.files.open_path(SAMPLES[0])
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     clock, gaps = QElapsedTimer(), []
     clock.start()
     timer = QTimer(window)
     timer.timeout.connect(lambda: gaps.append(clock.restart()))
     timer.start(5)
     type_in(qtbot, window, "about.number", "9")
-    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     timer.stop()
     assert len(gaps) > 20
     assert max(gaps) < 250
@@ -113,10 +115,11 @@ def main():
     from PySide6.QtCore import QTimer
     from PySide6.QtWidgets import QApplication
     from kerfdocket.window import default_services, open_window
+    from kerfdocket.window.main_window import MainWindow
     app = QApplication([])
     def look():
         for window in app.topLevelWidgets():
-            if getattr(window, "is_current", False):
+            if isinstance(window, MainWindow) and window.follow_up.is_current:
                 print(window.windowTitle(), window.panes.state)
                 timer.stop()
                 window.close()

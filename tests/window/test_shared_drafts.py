@@ -59,7 +59,7 @@ def _text(archive: Archive, draft_id: int) -> str:
 
 def _save(qtbot: QtBot, window: MainWindow) -> None:
     with qtbot.waitSignal(window.office.drafts.ended, timeout=WAIT_MS):
-        window.share_action.trigger()
+        window.menus.save_draft.trigger()
 
 
 def _open(qtbot: QtBot, window: MainWindow, draft_id: int) -> None:
@@ -109,7 +109,7 @@ def test_saving_again_makes_the_next_version_and_save_does_the_same(
     type_in(qtbot, window, "about.title", " and caps")
     assert window.isWindowModified()
     with qtbot.waitSignal(window.office.drafts.ended, timeout=WAIT_MS):
-        window.save_action.trigger()
+        window.menus.save.trigger()
     assert draft(archive, 1).version == 2
     assert "and caps" in _text(archive, 1)
     assert window.windowTitle() == "Shared draft 1: Gussets and caps[*] – Kerfdocket"
@@ -125,8 +125,8 @@ def test_what_is_typed_while_it_is_saved_stays_unsaved(
     type_in(qtbot, window, "about.title", "Gussets")
     go = threading.Event()
     window.desk.ask(lambda _archive: go.wait(), lambda _done: None, pytest.fail)
-    window.share_action.trigger()
-    assert not window.share_action.isEnabled()
+    window.menus.save_draft.trigger()
+    assert not window.menus.save_draft.isEnabled()
     type_in(qtbot, window, "about.title", " and caps")
     with qtbot.waitSignal(window.office.drafts.ended, timeout=WAIT_MS):
         go.set()
@@ -152,7 +152,7 @@ def test_a_shared_file_belongs_to_the_draft_and_its_comments_stay(
     assert path.read_bytes().endswith(content)  # the file stays as it was
     # Saved as a file it belongs to that, and the draft is open here no more.
     answers.path = tmp_path / "other.toml"
-    window.save_as_action.trigger()
+    window.menus.save_as.trigger()
     assert window.windowTitle().startswith("other.toml")
     assert window.document.shared is None
     _until_held_by(qtbot, archive, 1, "")
@@ -250,7 +250,7 @@ def test_it_is_open_for_others_until_the_form_lets_go(
     _open(qtbot, window, 2)
     _until_held_by(qtbot, archive, 1, "")
     assert draft(archive, 2).held_by == "Ann"
-    window.new_action.trigger()
+    window.menus.new.trigger()
     _until_held_by(qtbot, archive, 2, "")
     _open(qtbot, window, 1)
     assert window.close()
@@ -364,7 +364,7 @@ def test_opening_over_unsaved_work_asks_first_and_holds_nothing_if_refused(
 
 
 def _listed(qtbot: QtBot, window: MainWindow) -> DraftList:
-    window.open_shared_action.trigger()
+    window.menus.open_draft.trigger()
     chooser = window.office.drafts.chooser
     assert chooser is not None
     qtbot.waitUntil(lambda: not window.desk.is_busy, timeout=WAIT_MS)
@@ -478,7 +478,7 @@ def test_the_name_is_asked_once_and_can_be_changed(
     assert len([one for one in answers.asked if one.startswith("who")]) == 2
     assert draft(archive, 1).who == "Dee Dyer"
     answers.person = "Dee Dyer-Dow"
-    window.person_action.trigger()
+    window.menus.ask_name.trigger()
     assert answers.asked[-1] == "who, perhaps Dee Dyer"
     assert person(file) == "Dee Dyer-Dow"
 

@@ -8,7 +8,8 @@ from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import load_job
 from kerfdocket.sheet import load_shop, own_shop_folder, set_own_shop_folder
-from kerfdocket.window import default_services
+from kerfdocket.window import Services, default_services
+from kerfdocket.window.main_window import MainWindow
 from window.conftest import Answers, OpenWindow
 
 SHOP = Path(__file__).parents[2] / "samples" / "shop"
@@ -17,11 +18,11 @@ SHOP = Path(__file__).parents[2] / "samples" / "shop"
 def test_it_is_checked_remembered_and_taken_back(open_window: OpenWindow, answers: Answers) -> None:
     window = open_window()
     answers.path = SHOP
-    window.shop_action.trigger()
+    window.menus.choose_shop.trigger()
     assert answers.asked == [f"shop's folder from {Path.home().name}"]
     assert "Lower Quay Plate Shop" in window.statusBar().currentMessage()
     assert own_shop_folder() == SHOP
-    window.no_shop_action.trigger()
+    window.menus.no_shop.trigger()
     assert own_shop_folder() is None
 
 
@@ -31,17 +32,29 @@ def test_one_that_cannot_be_used_is_told_and_changes_nothing(
     set_own_shop_folder(SHOP)
     window = open_window()
     answers.path = tmp_path
-    window.shop_action.trigger()
+    window.menus.choose_shop.trigger()
     assert "cannot be used" in answers.told[0]
     assert "shop.toml" in answers.told[0]
     assert own_shop_folder() == SHOP
+
+
+def test_it_can_be_taken_back_before_the_form_is_there(
+    qtbot: QtBot, services: Services, answers: Answers
+) -> None:
+    set_own_shop_folder(SHOP)
+    window = MainWindow(services, None, answers)
+    qtbot.addWidget(window)
+    window.menus.no_shop.trigger()
+    assert window.statusBar().currentMessage() == "Sheets are plain."
+    assert own_shop_folder() is None
+    window.shut_down()
 
 
 def test_to_choose_none_changes_nothing(open_window: OpenWindow, answers: Answers) -> None:
     set_own_shop_folder(SHOP)
     window = open_window()
     answers.path = None
-    window.shop_action.trigger()
+    window.menus.choose_shop.trigger()
     assert own_shop_folder() == SHOP
 
 
@@ -64,13 +77,13 @@ def test_a_shown_sheet_is_drawn_anew(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers
 ) -> None:
     window = open_window(SHOP.parent / "base-plates-12mm.toml")
-    qtbot.waitUntil(lambda: window.is_current, timeout=20_000)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=20_000)
     answers.path = SHOP
-    window.shop_action.trigger()
-    assert not window.is_current
-    with qtbot.waitSignal(window.sheet_drawn, timeout=20_000):
+    window.menus.choose_shop.trigger()
+    assert not window.follow_up.is_current
+    with qtbot.waitSignal(window.follow_up.sheet_drawn, timeout=20_000):
         pass
-    assert window.is_current
+    assert window.follow_up.is_current
 
 
 @pytest.mark.parametrize("content", [b"", b"\xff\xfe"])

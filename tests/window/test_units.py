@@ -44,7 +44,7 @@ SAMPLE = next(path for path in SAMPLES if path.stem == "base-plates-12mm")
 
 
 def _use_by_menu(window: MainWindow, name: str) -> None:
-    next(action for action in window._units.actions() if action.data() == name).trigger()
+    next(action for action in window.menus.units.actions() if action.data() == name).trigger()
 
 
 def _shown(window: MainWindow) -> dict[str, str]:
@@ -169,7 +169,7 @@ def test_there_and_back_leaves_every_sample_as_it_was(
     for sample in SAMPLES:
         path = tmp_path / sample.name
         path.write_bytes(sample.read_bytes())
-        assert window.open_path(path)
+        assert window.files.open_path(path)
         before, shown = copy.deepcopy(window.document.raw), _shown(window)
         if "units" in before:
             continue  # it is in US customary units already
@@ -183,7 +183,7 @@ def test_there_and_back_leaves_every_sample_as_it_was(
                     assert parse_measure(one, spec.kind).unit not in US_CUSTOMARY.foreign
                 assert text == shown_text_of(stated, spec)
         assert in_us != shown
-        window.save_action.trigger()
+        window.menus.save.trigger()
         lines = path.read_text().splitlines()
         assert [line for line in lines if line not in sample.read_text().splitlines()] == [
             'units = "US customary"'
@@ -191,7 +191,7 @@ def test_there_and_back_leaves_every_sample_as_it_was(
         choose(qtbot, window, "units", "metric (assumed)")
         assert window.document.raw == before
         assert _shown(window) == shown
-        window.save_action.trigger()
+        window.menus.save.trigger()
         assert path.read_bytes() == sample.read_bytes()
     assert not answers.told
 
@@ -202,7 +202,7 @@ def test_the_menu_and_the_field_are_one(qtbot: QtBot, open_window: OpenWindow) -
     field = window.panes.form.field("units")
 
     def marked() -> list[str]:
-        return [action.data() for action in window._units.actions() if action.isChecked()]
+        return [action.data() for action in window.menus.units.actions() if action.isChecked()]
 
     assert marked() == ["metric"]
     _use_by_menu(window, "metric")
@@ -226,7 +226,7 @@ def test_a_job_opens_in_its_units_and_the_next_begins_in_them(
     path.write_text(SAMPLE.read_text().replace("[about]", 'units = "US customary"\n[about]', 1))
     window = open_window(path)
     assert window.panes.form.field("plate.thickness").text == "0.472 in"
-    window.new_action.trigger()
+    window.menus.new.trigger()
     assert window.document.raw == {"kerfdocket-job": 1, "units": "US customary"}
     assert not window.document.is_changed
     window.panes.form.add_wanted.emit("oxygen.cylinders")
@@ -367,7 +367,7 @@ def test_parts_are_shown_in_the_units_and_an_opened_cell_stays(
 def test_a_plan_is_made_in_the_units_wanted(qtbot: QtBot, open_window: OpenWindow) -> None:
     window = open_window()
     fill_in(qtbot, window)
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS) as planned:
+    with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS) as planned:
         _use_by_menu(window, "US customary")
     assert planned.args is not None
     assert planned.args[0].job.units == "US customary"
@@ -463,7 +463,7 @@ def test_what_few_jobs_state_is_folded_until_it_is_stated(
         'kerfdocket-job = 1\n[torch]\noxygen_hoses = 2\n[fuel]\nsupply = "tank"\n'
         '[oxygen.arrestor]\nfunctions = "NV FA"\n'
     )
-    assert window.open_path(path)
+    assert window.files.open_path(path)
     assert read_raw(path) == tomllib.loads(path.read_text())
     opened = [next(fold.fields()).where for fold in folds if next(fold.fields()).isVisible()]
     assert opened == [

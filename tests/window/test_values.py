@@ -97,17 +97,17 @@ def test_search_leaves_what_fits(qtbot: QtBot) -> None:
 
 def test_the_menu_opens_it_and_it_follows_the_form(qtbot: QtBot, open_window: OpenWindow) -> None:
     window = open_window()
-    window.show_values()
+    window.beside.show_values()
     (dialog,) = window.findChildren(ValuesDialog)
     assert dialog.isVisible()
     assert _shown(dialog) == []
     dialog.close()
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS):
         fill_in(qtbot, window)
     assert _shown(dialog)
-    window.show_values()
+    window.beside.show_values()
     assert window.findChildren(ValuesDialog) == [dialog]
     dialog.choose("setting.cutting_oxygen_pressure")
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+    with qtbot.waitSignal(window.follow_up.planned, timeout=WAIT_MS):
         window.panes.form.edited.emit("plate.thickness", "14 mm")
     assert "14 mm" in dialog.basis.toPlainText()

@@ -54,7 +54,7 @@ def test_the_chosen_step_stays_chosen(qtbot: QtBot) -> None:
 
 def test_the_menu_opens_it_once(open_window: OpenWindow) -> None:
     window = open_window()
-    window.show_work()
-    window.show_work()
+    window.beside.show_work()
+    window.beside.show_work()
     (dialog,) = window.findChildren(WorkDialog)
     assert dialog.isVisible()

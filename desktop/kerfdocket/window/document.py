@@ -153,6 +153,17 @@ class Document:
             return f"{draft}: {self.shared.title}" if self.shared.title else draft
         return self.issued.name if self.issued is not None else _("New job")
 
+    @property
+    def folder(self) -> Path:
+        """Where its files are looked for first."""
+        return self.path.parent if self.path is not None else Path.cwd()
+
+    @property
+    def file_stem(self) -> str:
+        """What its files are called if nobody says otherwise, without an ending."""
+        number = str(self.value("about.number") or "job")
+        return "".join(c if c.isalnum() or c in "-_." else "-" for c in number).strip(".-") or "job"
+
     def mark_saved(self, path: Path, content: bytes) -> None:
         """Remember that `path` now says what this says."""
         self.path = path

@@ -1,4 +1,4 @@
-"""What the window lends to those of its parts that deal with the archive."""
+"""What the window lends to those of its parts that are made when they are first needed."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

@@ -102,9 +102,10 @@ class Panes(QWidget):
         """What is said about the sheet."""
         return self._state.text()
 
-    def set_state(self, results: str, sheet: str, *, is_warning: bool) -> None:
-        """Say how results and sheet stand to the form."""
-        self.results.set_state(results)
+    def set_state(self, results: str | None, sheet: str, *, is_warning: bool) -> None:
+        """Say how results and sheet stand to the form; None leaves what is said of the results."""
+        if results is not None:
+            self.results.set_state(results)
         self._state.setText(sheet)
         palette = QPalette(self.palette())
         if is_warning:
