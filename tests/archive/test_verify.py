@@ -169,6 +169,14 @@ def test_a_cut_off_end_is_found_by_a_noted_hash(used: Archive) -> None:
     assert [str(one) for one in verify(used, head)] == [f"the chain: has no event {head[:12]}"]
 
 
+def test_the_head_of_an_empty_archive_is_in_every_chain(archive: Archive) -> None:
+    count, head = archive.head()
+    assert count == 0
+    assert verify(archive, head) == ()
+    archive.issue("KD-1", sheet(), "Foreman")
+    assert verify(archive, head) == ()
+
+
 # Who has a draft open is told to others and proves nothing.
 NOT_PROVED = {DRAFT.c.held_by, DRAFT.c.held_at}
 COLUMNS = [one for table in TABLES for one in table.columns if one not in NOT_PROVED]

@@ -75,7 +75,8 @@ def faults_in(connection: Connection, head: str = "") -> Iterator[Fault]:
         head: hash of an event that must be in the chain; empty if none was noted down.
     """
     known = Known(lambda digest: job_of(connection, digest))
-    previous, place, is_head_met = BEGIN, 0, not head
+    # An empty archive's head is where every chain begins.
+    previous, place, is_head_met = BEGIN, 0, head in ("", BEGIN)
     for event in events(connection):
         place += 1
         where = _("event {place}", place=event.place)
