@@ -7,7 +7,7 @@ from sqlalchemy import Boolean, Column, Connection, Float, Integer, LargeBinary,
 
 from archive.conftest import sheet
 from archive.test_pages import Read, code
-from kerfdocket.archive import Archive, keep_pages, new_draft, verify
+from kerfdocket.archive import Archive, keep_pages, new_draft, record_actuals, verify
 from kerfdocket.archive.keeping import discard
 from kerfdocket.archive.schema import DRAFT, PAGE, TABLES, TRAVELLER
 from kerfdocket.archive.verify import faults_in
@@ -95,6 +95,26 @@ def test_an_altered_index_of_words(used: Archive) -> None:
             "SELECT 'delete', id, words FROM traveller WHERE number = 'KD-2'"
         )
     assert [str(one) for one in verify(used)] == ["the index of words: was altered"]
+
+
+def test_values_that_came_one_after_the_other(used: Archive) -> None:
+    """Front, back, then a correction: written is what the chain tells, in whatever order it came."""
+    for values in (
+        {"nozzle_type": "Kegel", "oxygen_before": "150 bar"},
+        {"begun": "7:30", "remarks": "Öl am Ventil"},
+        {"oxygen_after": "98 bar", "begun": "", "chart_fuel": "0,5 bar"},
+        {"begun": "7:45", "nozzle_type": "Spitz"},
+    ):
+        record_actuals(used, "KD-1", "A", values, "Clerk")
+        assert verify(used) == ()
+    with used.engine.begin() as connection:
+        words = connection.execute(select(TRAVELLER.c.words)).scalars().first()
+        assert words is not None
+        other = " ".join(reversed(words.split(" ")))
+        connection.execute(
+            TRAVELLER.update().where(TRAVELLER.c.words == words).values(words=other)
+        )
+    assert verify(used) == ()
 
 
 def test_verified_while_others_write(used: Archive, place: str) -> None:

@@ -42,7 +42,9 @@ def words_for(traveller: Traveller, text: str, actuals: Mapping[str, str]) -> st
     """
     facts = {name: value for name, value in traveller.facts.items() if name != "date"}
     fields = {"number": traveller.number, "cutter": traveller.cutter, **facts}
-    return words_of(fields, (text, traveller.reason, *actuals.values()))
+    # By name, so that they stand in one order however often and in which order they were written.
+    written = (actuals[name] for name in sorted(actuals))
+    return words_of(fields, (text, traveller.reason, *written))
 
 
 @cache
