@@ -111,9 +111,7 @@ def test_values_that_came_one_after_the_other(used: Archive) -> None:
         words = connection.execute(select(TRAVELLER.c.words)).scalars().first()
         assert words is not None
         other = " ".join(reversed(words.split(" ")))
-        connection.execute(
-            TRAVELLER.update().where(TRAVELLER.c.words == words).values(words=other)
-        )
+        connection.execute(TRAVELLER.update().where(TRAVELLER.c.words == words).values(words=other))
     assert verify(used) == ()
 
 
