@@ -10,7 +10,6 @@ from pytestqt.modeltest import ModelTester
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import load_job
-from kerfdocket.planning import Plan
 from kerfdocket.window.looks import ElidedLabel
 from kerfdocket.window.main_window import MainWindow
 from window.conftest import WAIT_MS, OpenWindow
@@ -220,13 +219,8 @@ def test_findings_stand_at_their_fields_and_lead_there(
     window = open_window()
     fill_in(qtbot, window)
     window.panes.form.add_wanted.emit("parts")
-    _confirm(qtbot, _edit_cell(qtbot, window, "parts.0.name", "a"))
-
-    def has_length(plan: Plan) -> bool:
-        # The one of before may come only now.
-        return bool(plan.job.parts) and plan.job.parts[0].cut_length is not None
-
-    with qtbot.waitSignal(window.planned, timeout=WAIT_MS, check_params_cb=has_length):
+    with qtbot.waitSignal(window.planned, timeout=WAIT_MS):
+        _confirm(qtbot, _edit_cell(qtbot, window, "parts.0.name", "a"))
         _edit_cell(qtbot, window, "parts.0.cut_length", "1 m")
     assert _notes(window, "plate.readings") == "Caution: no reading stated"
     assert "row 1, Cut length: an invented word" in window.panes.form.parts.notes.text

@@ -723,7 +723,7 @@ if __name__ == "__main__":
         script.write_text(program)
         # The worker holds the other end of this pipe: reading ends when it has ended.
         run = subprocess.run(
-            [sys.executable, script], stdout=subprocess.PIPE, text=True, timeout=30, check=False
+            [sys.executable, script], stdout=subprocess.PIPE, text=True, timeout=60, check=False
         )
     assert run.returncode == -9
     assert int(run.stdout) > 0

@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 from kerfdocket.job import load_job
 from kerfdocket.sheet import load_shop, own_shop_folder, set_own_shop_folder
 from kerfdocket.window import default_services
-from window.conftest import Answers, OpenWindow
+from window.conftest import WAIT_MS, Answers, OpenWindow
 
 SHOP = Path(__file__).parents[2] / "samples" / "shop"
 
@@ -64,11 +64,11 @@ def test_a_shown_sheet_is_drawn_anew(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers
 ) -> None:
     window = open_window(SHOP.parent / "base-plates-12mm.toml")
-    qtbot.waitUntil(lambda: window.is_current, timeout=20_000)
+    qtbot.waitUntil(lambda: window.is_current, timeout=WAIT_MS)
     answers.path = SHOP
     window.shop_action.trigger()
     assert not window.is_current
-    with qtbot.waitSignal(window.sheet_drawn, timeout=20_000):
+    with qtbot.waitSignal(window.sheet_drawn, timeout=WAIT_MS):
         pass
     assert window.is_current
 
