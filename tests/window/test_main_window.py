@@ -490,6 +490,22 @@ def test_a_copy_of_unsaved_work_is_offered_after_a_crash(
     qtbot.waitUntil(lambda: not list(drafts.glob("*.draft")), timeout=WAIT_MS)
 
 
+def test_what_was_typed_last_is_kept_where_the_session_ends(
+    qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
+) -> None:
+    window = open_window(autosave_ms=3_600_000)
+    type_in(qtbot, window, "about.number", "T-9")
+    window.shut_down(keep_copy=True)
+    second = open_window()
+    assert answers.asked[0].startswith("restore a new job 20")
+    assert second.panes.form.field("about.number").text == "T-9"
+    # What was saved needs no copy.
+    answers.path = tmp_path / "job.toml"
+    assert second.save()
+    second.shut_down(keep_copy=True)
+    assert not list((tmp_path / "state" / "drafts").glob("*.draft"))
+
+
 @pytest.mark.parametrize(("answer", "left"), [("discard", 0), ("later", 1)])
 def test_a_refused_copy_goes_and_a_postponed_one_stays(
     qtbot: QtBot,
