@@ -316,11 +316,11 @@ def _bomb_png(edge: int) -> bytes:
 @pytest.mark.parametrize("edge", [8_600, 9_500, 30_000, 2**31 - 1])
 def test_a_picture_of_too_many_pixels_is_not_unpacked(edge: int) -> None:
     assert edge**2 > MOST_PIXELS
-    started = time.monotonic()
+    started = time.thread_time()  # of the processor: others may be busy, too
     page = _only(_bomb_png(edge))
     assert page.codes == ()
     assert "more than 72 million pixels" in page.problem
-    assert time.monotonic() - started < 1.0
+    assert time.thread_time() - started < 1.0
 
 
 def test_a_page_of_ten_metres_is_looked_at_coarsely(sheet: bytes) -> None:
@@ -365,9 +365,9 @@ def test_a_large_scan_is_made_smaller(front: Image.Image) -> None:
 
 def test_an_empty_side_takes_no_time() -> None:
     content = _saved(Image.new("L", (2480, 3508), 250), "PNG")
-    started = time.monotonic()
+    started = time.thread_time()  # of the processor: others may be busy, too
     assert _only(content) == ReadPage(0)
-    assert time.monotonic() - started < 2.0
+    assert time.thread_time() - started < 2.0
 
 
 def test_pages_are_read_when_they_are_asked_for(sheet: bytes) -> None:

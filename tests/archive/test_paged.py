@@ -130,18 +130,18 @@ def test_looking_does_not_wait_for_who_fetches(
 
     def slow(archive: Archive, ids: "list[int]") -> tuple[FoundTraveller, ...]:
         is_asked.set()
-        assert may_answer.wait(20)
+        assert may_answer.wait(60)
         return real(archive, ids)
 
     monkeypatch.setattr(paged, "rows", slow)
     with ThreadPoolExecutor(1) as thread:
         fetching = thread.submit(found.fetch, 100)
-        assert is_asked.wait(20)
+        assert is_asked.wait(60)
         known = found.known_row(0)
         assert known is not None
         assert (known.number, len(found), found.known_row(100)) == (number(0), COUNT, None)
         may_answer.set()
-        assert fetching.result(20)[0].number == number(100)
+        assert fetching.result(60)[0].number == number(100)
 
 
 def test_a_page_that_cannot_be_fetched_leaves_the_others(

@@ -1,8 +1,11 @@
 """Printed sheets find the way back: harmed pages are matched, and none is matched wrongly."""
 
 import io
+import itertools
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from types import SimpleNamespace
 
 import numpy as np
 import pypdfium2
@@ -34,7 +37,7 @@ from archive.degrade import (
     turned,
     washed,
 )
-from kerfdocket.archive.intake import read_file
+from kerfdocket.archive.intake import codes, read_file
 from kerfdocket.planning import Plan
 from kerfdocket.planning.page_code import PageCode, code_text, read_code
 from kerfdocket.sheet import sheet_pdf
@@ -286,6 +289,16 @@ def test_two_sheets_on_the_glass_are_both_matched(printed: list[_Sheet]) -> None
         glass.paste(one.page.image, (0, 0))
         glass.paste(image.rotate(turned_by), (one.page.image.width, 0))
         assert set(_codes(_png(glass))) == {one.code, other.code}
+
+
+def test_on_a_busy_machine_no_less_is_read(
+    printed: list[_Sheet], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hours = itertools.count(step=3600)
+    clocks = SimpleNamespace(thread_time=time.thread_time, monotonic=lambda: next(hours))
+    monkeypatch.setattr(codes, "time", clocks)
+    spoilt = blotted(1.5, 0.9, 0.1)(printed[5].page, np.random.default_rng(_SEED)).image
+    assert _codes(_png(spoilt)) == (printed[5].code,)
 
 
 def test_the_same_sheet_twice_on_the_glass_is_told_once(printed: list[_Sheet]) -> None:

@@ -22,7 +22,7 @@ from kerfdocket.window.messages import Messages
 from kerfdocket.window.qt_texts import say_qt_texts
 from window import archived, fakes
 
-WAIT_MS = 20_000  # how long a signal may take before the test fails; never how long it waits
+WAIT_MS = 60_000  # how long a signal may take before the test fails; never how long it waits
 
 
 class Answers(Messages):

@@ -13,6 +13,8 @@ from kerfdocket.planning.model import Basis, Estimate, Finding, Plan, StageResul
 from kerfdocket.quantity import GAUGE_PRESSURE, LENGTH, SPEED
 from kerfdocket.window.services import IssueAnswer, IssueOrder
 
+_PATIENCE_S = 120.0  # a test that failed gives no word any more
+
 
 def pdf_of(*pages: str) -> bytes:
     """Write a PDF with one line of text a page."""
@@ -110,20 +112,20 @@ def make_sheet(plan: Plan) -> bytes:
     return pdf_of(f"front {text_of_plan(plan)}", f"back {text_of_plan(plan)}")
 
 
-def make_sheet_with_effort(plan: Plan) -> bytes:
-    """Make a sheet as WeasyPrint does: pure Python that keeps a processor busy for a while."""
-    end = time.perf_counter() + 1.0
-    while time.perf_counter() < end:
-        sum(number * number for number in range(1000))
-    return make_sheet(plan)
+def _wait_for_the_word(gate: Path) -> None:
+    end = time.monotonic() + _PATIENCE_S
+    while not (gate / "go").exists():
+        if time.monotonic() > end:
+            raise TimeoutError("nobody gave the word to go on")
+        time.sleep(0.005)
 
 
 def make_sheet_when_told(gate: Path, plan: Plan) -> bytes:
-    """Say which job this is for, then wait for the word to go on."""
+    """Say in which process and which job this is for, then wait for the word to go on."""
+    (gate / "process").write_text(str(os.getpid()))
     with (gate / "begun").open("a") as file:
         file.write(f"{plan.job.about.number}\n")
-    while not (gate / "go").exists():
-        time.sleep(0.005)
+    _wait_for_the_word(gate)
     return make_sheet(plan)
 
 
@@ -187,8 +189,7 @@ def issue_in_archive(order: IssueOrder) -> IssueAnswer:
 def issue_when_told(gate: Path, order: IssueOrder) -> IssueAnswer:
     """Say that it begins, then wait for the word to go on."""
     (gate / "issuing").touch()
-    while not (gate / "go").exists():
-        time.sleep(0.005)
+    _wait_for_the_word(gate)
     return issue_in_archive(order)
 
 

@@ -6,13 +6,34 @@ from typing import Any
 
 from kerfdocket.archive.keeping.places import beside
 
-__all__ = ["copy_slowly", "die", "write_slowly"]
+__all__ = ["copy_slowly", "die", "write_and_hear_nothing_once", "write_slowly"]
 
 
 def write_slowly(target: Path) -> None:
     """Write beside a place, as copies are, and never come to an end."""
     with beside(target) as folder:
         (folder / "half").write_bytes(b"half")
+        while True:
+            time.sleep(0.01)
+
+
+class _Deaf:
+    """Is cleared away until an interrupt comes, of which nothing comes there."""
+
+    def __init__(self, mark: Path) -> None:
+        self._mark = mark
+
+    def __del__(self) -> None:
+        self._mark.write_bytes(b"half")
+        while True:
+            time.sleep(0.01)
+
+
+def write_and_hear_nothing_once(target: Path) -> None:
+    """Write beside a place, and lose the first interrupt."""
+    with beside(target) as folder:
+        deaf = _Deaf(folder / "half")
+        del deaf
         while True:
             time.sleep(0.01)
 

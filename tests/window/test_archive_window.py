@@ -874,6 +874,23 @@ def test_another_archive_is_used_and_remembered(
     assert window.tray.count == 0
 
 
+def test_until_another_archive_answers_nothing_can_be_done_to_it(
+    qtbot: QtBot, window: ArchiveWindow, asked: Answers, tmp_path: Path
+) -> None:
+    choose(qtbot, window, 0)
+    detail = window.travellers.detail
+    assert detail.buttons["withdrawn"].isVisible()
+    go_on = threading.Event()
+    window._side.desk.ask(lambda _archive: go_on.wait(WAIT_MS / 1000), bool, bool)
+    asked.place = str(tmp_path / "other.sqlite")
+    window.use_another()
+    assert detail.record is None
+    assert not detail.buttons["withdrawn"].isVisible()
+    go_on.set()
+    settle(qtbot, window._side)
+    assert detail.record is None
+
+
 def test_the_surroundings_have_the_last_word(
     qtbot: QtBot, open_side: OpenSide, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -4,6 +4,7 @@ import contextlib
 import dataclasses
 import functools
 import getpass
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -349,6 +350,26 @@ def test_a_fault_is_told_as_one(qtbot: QtBot, open_window: OpenWindow, answers: 
     _issue(qtbot, window)
     assert [str(bug) for bug in answers.bugs] == ["an invented fault"]
     assert window.menus.issue.isEnabled()
+
+
+def test_it_is_issued_where_it_was_asked_though_another_archive_is_chosen_meanwhile(
+    qtbot: QtBot, open_window: OpenWindow, archive: Archive, services: Services, tmp_path: Path
+) -> None:
+    places = [services.archive_place(), str(tmp_path / "other.sqlite")]
+    window = open_window(SAMPLE, archive_place=lambda: places[0])
+    qtbot.waitUntil(window.menus.issue.isEnabled, timeout=WAIT_MS)
+    go_on = threading.Event()
+    window.desk.ask(lambda _archive: go_on.wait(WAIT_MS / 1000), bool, bool)
+    window.menus.issue.trigger()
+    dialog = window.office.issuing.dialog
+    assert dialog is not None
+    del places[0]
+    window.desk.look_elsewhere()
+    go_on.set()
+    qtbot.waitUntil(lambda: dialog.known is not None, timeout=WAIT_MS)
+    with qtbot.waitSignal(window.office.issuing.ended, timeout=WAIT_MS):
+        dialog.issue_button.click()
+    assert [one.number for one in archive.travellers()] == ["KD-0141"]
 
 
 # From a shared draft

@@ -5,12 +5,13 @@ import io
 import os
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pypdf
 import pytest
-from PySide6.QtCore import QElapsedTimer, QTimer
+from PySide6.QtCore import QTimer
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import load_job
@@ -90,19 +91,27 @@ def test_a_stainless_grade_is_stopped_at_its_field(qtbot: QtBot, window: MainWin
 
 
 def test_typing_is_never_held_up_for_long(qtbot: QtBot, window: MainWindow) -> None:
-    """From a change to its sheet no turn of the event loop takes a quarter of a second."""
+    """From a change to its sheet no turn of the event loop works for a tenth of a second."""
     window.files.open_path(SAMPLES[0])
     qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
-    clock, gaps = QElapsedTimer(), []
-    clock.start()
+    # Of this thread's own work: that it does not get the processor is not its fault.
+    last = time.thread_time()
+    turns: list[float] = []
+
+    def look() -> None:
+        nonlocal last
+        now = time.thread_time()
+        turns.append(now - last)
+        last = now
+
     timer = QTimer(window)
-    timer.timeout.connect(lambda: gaps.append(clock.restart()))
+    timer.timeout.connect(look)
     timer.start(5)
     type_in(qtbot, window, "about.number", "9")
     qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     timer.stop()
-    assert len(gaps) > 20
-    assert max(gaps) < 250
+    look()
+    assert max(turns) < 0.1
 
 
 def test_the_program_opens_and_closes_and_leaves_nothing(tmp_path: Path) -> None:

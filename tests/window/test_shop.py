@@ -10,7 +10,7 @@ from kerfdocket.job import load_job
 from kerfdocket.sheet import load_shop, own_shop_folder, set_own_shop_folder
 from kerfdocket.window import Services, default_services
 from kerfdocket.window.main_window import MainWindow
-from window.conftest import Answers, OpenWindow
+from window.conftest import WAIT_MS, Answers, OpenWindow
 
 SHOP = Path(__file__).parents[2] / "samples" / "shop"
 
@@ -77,11 +77,11 @@ def test_a_shown_sheet_is_drawn_anew(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers
 ) -> None:
     window = open_window(SHOP.parent / "base-plates-12mm.toml")
-    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=20_000)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
     answers.path = SHOP
     window.menus.choose_shop.trigger()
     assert not window.follow_up.is_current
-    with qtbot.waitSignal(window.follow_up.sheet_drawn, timeout=20_000):
+    with qtbot.waitSignal(window.follow_up.sheet_drawn, timeout=WAIT_MS):
         pass
     assert window.follow_up.is_current
 

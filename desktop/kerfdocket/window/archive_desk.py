@@ -38,6 +38,8 @@ class ArchiveDesk(QObject):
         super().__init__(parent)
         self._place = place
         self._archive: Archive | None = None
+        # Where the one is that is open: only for what is asked, in the thread.
+        self.opened_at = ""
         # One thread: two questions at once would only wait for each other at the database.
         self._pool = ThreadPoolExecutor(1, "archive")
         self._open = 0
@@ -82,7 +84,8 @@ class ArchiveDesk(QObject):
             # The database's library loads with the first question.
             from kerfdocket.archive import open_archive
 
-            self._archive = open_archive(self._place())
+            self.opened_at = self._place()
+            self._archive = open_archive(self.opened_at)
         return self._archive
 
     def _hand_over(self, answer: tuple[Any, ...]) -> None:

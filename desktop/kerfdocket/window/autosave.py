@@ -191,17 +191,29 @@ class Autosave(QObject):
         self._runner.submit(0, remove_draft, self._folder.own_file)
 
     def close(self, *, keep: bool) -> None:
-        """Stop; the copy stays only if `keep`."""
+        """Stop; only if `keep` does what is unsaved stay, and then with all that was typed."""
         self._timer.stop()
         self._runner.close()
-        if not keep:
+        if keep and self._document().is_changed:
+            # Nobody is there any more who could be told; what was kept before stays then.
+            with contextlib.suppress(EnvironmentProblem):
+                self._folder.take_own()
+                write_draft(*self._copy())
+                self._settle_restored()
+        else:
             self._settle_restored()
             remove_draft(self._folder.own_file)
         self._folder.close()
 
-    def _on_timeout(self) -> None:
+    def _copy(self) -> tuple[Path, dict[str, Any], Path | None, str, SharedDraft | None]:
+        """What `write_draft` is given."""
         document = self._document()
-        if not document.is_changed:
+        when = datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M:%S")
+        raw = copy.deepcopy(document.raw)
+        return self._folder.own_file, raw, document.path, when, document.shared
+
+    def _on_timeout(self) -> None:
+        if not self._document().is_changed:
             self.forget()
             return
         try:
@@ -209,11 +221,7 @@ class Autosave(QObject):
         except EnvironmentProblem as error:
             self.failed.emit(error)
             return
-        when = datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M:%S")
-        raw = copy.deepcopy(document.raw)
-        self._runner.submit(
-            1, write_draft, self._folder.own_file, raw, document.path, when, document.shared
-        )
+        self._runner.submit(1, write_draft, *self._copy())
 
     def _on_succeeded(self, ticket: int, _result: object) -> None:
         if ticket:

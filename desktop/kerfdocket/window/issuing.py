@@ -87,7 +87,8 @@ class Issuing(QObject):
         self._dialog = dialog
         dialog.open()
         self._host.desk.ask(
-            partial(_look, self._host.services.archive_place, job.about.number, document.shared),
+            # Issued where it was asked, though another archive may be chosen meanwhile.
+            partial(_look, lambda: self._host.desk.opened_at, job.about.number, document.shared),
             partial(self._on_known, dialog),
             partial(self._on_not_known, dialog),
         )

@@ -1,9 +1,8 @@
 """Work off the GUI thread: one call at a time, and of those that wait only the newest."""
 
-import multiprocessing
 from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, Future, ProcessPoolExecutor, ThreadPoolExecutor
-from multiprocessing.process import BaseProcess
+from multiprocessing.context import SpawnContext, SpawnProcess
 from typing import Any, NamedTuple, Protocol
 
 from PySide6.QtCore import QObject, Qt, Signal
@@ -40,6 +39,25 @@ class ThreadCrew:
         self._pool.shutdown(wait=True, cancel_futures=True)
 
 
+class _Context(SpawnContext):
+    """Knows the processes that were made by it.
+
+    Asked before and after which processes there are, one would take another thread's for its own.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.made: list[SpawnProcess] = []
+
+    def Process(  # type: ignore[override]  # a class there
+        self, *args: Any, **options: Any
+    ) -> SpawnProcess:
+        """Make a process."""
+        process = SpawnProcess(*args, **options)
+        self.made.append(process)
+        return process
+
+
 class ProcessCrew:
     """One process of its own, so that pure Python work does not make the window stutter.
 
@@ -48,36 +66,32 @@ class ProcessCrew:
 
     def __init__(self) -> None:
         self._pool: ProcessPoolExecutor | None = None
-        self._workers: list[BaseProcess] = []
+        # spawn: a fork would copy Qt's threads half.
+        self._context = _Context()
 
     @property
-    def workers(self) -> tuple[BaseProcess, ...]:
+    def workers(self) -> tuple[SpawnProcess, ...]:
         """The process, once it has started."""
-        return tuple(self._workers)
+        return tuple(self._context.made)
 
     def submit(self, call: Callable[..., Any], *args: Any) -> "Future[Any]":
         """Begin a call in the process; what it is given and gives back is pickled."""
         try:
             return self._submit(call, *args)
-        except BrokenExecutor:  # it died while it had nothing to do
+        except BrokenExecutor:  # it died, of a call or while it had nothing to do
             self.close()
             return self._submit(call, *args)
 
     def _submit(self, call: Callable[..., Any], *args: Any) -> "Future[Any]":
         if self._pool is None:
-            # spawn: a fork would copy Qt's threads half.
-            context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(1, context, end_with_parent)
-        before = set(multiprocessing.active_children())
-        future = self._pool.submit(call, *args)
-        self._workers += [c for c in multiprocessing.active_children() if c not in before]
-        return future
+            self._pool = ProcessPoolExecutor(1, self._context, end_with_parent)
+        return self._pool.submit(call, *args)
 
     def close(self) -> None:
         """End the process at once, whatever it does."""
         pool, self._pool = self._pool, None
-        workers, self._workers = self._workers, []
-        for worker in workers:
+        context, self._context = self._context, _Context()
+        for worker in context.made:
             if worker.is_alive():
                 worker.terminate()
         if pool is not None:
@@ -177,7 +191,7 @@ class NewestWins(QObject):
             self.went_idle.emit()
 
     def _crew_died(self, request: _Request, waiting: _Request | None) -> None:
-        self._crew.close()
+        # The crew is not closed: by now it may have been made anew, and work for somebody else.
         if waiting is None and not request.is_second_try:
             waiting = request._replace(is_second_try=True)
         if waiting is not None:

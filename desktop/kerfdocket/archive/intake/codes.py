@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["codes_on"]
 
-# Nothing new is begun on a page after this long; it takes one or two where nothing is found.
+# Nothing new is begun on a page after this long; it takes one or two where nothing is found. Of the
+# processor's time: what is read must not depend on what else a machine does.
 _LONGEST_S = 15.0
 _SPOTS = 4
 # A page of A4 with a code of version 2 is so many times as large as the symbol, 17.4 mm wide on
@@ -72,14 +73,14 @@ def codes_on(image: "Image") -> tuple[PageCode, ...]:
     Args:
         image: the page, mode L, any side up.
     """
-    end = time.monotonic() + _LONGEST_S
+    end = time.thread_time() + _LONGEST_S
     found = _Found()
     for step in _whole_steps(image):
         seen = step(image)
         times = seen.width / image.width
         for code, (x, y, edge) in _read(seen):
             found.add(code, (x / times, y / times, edge / times))
-        if found.is_all(image) or time.monotonic() > end:
+        if found.is_all(image) or time.thread_time() > end:
             return tuple(found.codes)
     spots = [spot for spot in likely_spots(image, _SPOTS) if not found.has(spot.x, spot.y)]
     crops = {spot: cut(image, spot) for spot in spots}
@@ -105,7 +106,7 @@ def _through_steps(crop: "Image", end: float) -> PageCode | None:
     for step in _crop_steps():
         for code, _place in _read(step(crop)):
             return code
-        if time.monotonic() > end:
+        if time.thread_time() > end:
             return None
     return None
 
@@ -114,7 +115,7 @@ def _under_grid(crop: "Image", end: float) -> PageCode | None:
     for drawn in redrawn(crop):
         for code, _place in _read(drawn):
             return code
-        if time.monotonic() > end:
+        if time.thread_time() > end:
             return None
     return None
 

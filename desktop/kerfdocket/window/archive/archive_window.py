@@ -252,6 +252,9 @@ class ArchiveWindow(QMainWindow):
             self._side.use_archive(place)
         except KerfdocketError as error:
             self._side.report(_("The archive cannot be remembered."), error)
+            return
+        # It would be withdrawn, say, in the other one, under the same number.
+        self.travellers.forget()
 
     def _on_moved(self) -> None:
         self.who.setText(self._side.who)

@@ -5,11 +5,14 @@ import contextlib
 import multiprocessing
 import os
 import signal
+import sys
 import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import Future
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
+from queue import Empty, SimpleQueue
 from typing import Any, Protocol
 
 from kerfdocket.errors import EnvironmentProblem
@@ -125,10 +128,11 @@ def _serve(
     # Where it is ignored, as in a process begun in the background, nothing could be interrupted.
     signal.signal(signal.SIGINT, signal.default_int_handler)
     over = _Over()
-    threading.Thread(target=_wait_for_stop, args=(stop, over), daemon=True).start()
+    sys.unraisablehook = over.notice
     value: Any = None
     error: BaseException | None = None
     try:
+        threading.Thread(target=_wait_for_stop, args=(stop, over), daemon=True).start()
         value = call(*args)
         over.come()
     except KeyboardInterrupt:
@@ -146,20 +150,43 @@ class _Over:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._event = threading.Event()
+        self._is_over = False
+        # True: it is over. False: an interrupt was lost.
+        self._news: SimpleQueue[bool] = SimpleQueue()
+        self._tell = sys.unraisablehook
 
     def come(self) -> None:
         """Let it be over."""
         with self._lock:
-            self._event.set()
+            self._is_over = True
+        self._news.put(True)
+
+    def notice(self, unraisable: "sys.UnraisableHookArgs") -> None:
+        """Note that an interrupt was lost, as it came while an object was cleared away.
+
+        What is raised there ends nothing: Python tells this hook, and the call goes on.
+        """
+        if issubclass(unraisable.exc_type, KeyboardInterrupt):
+            self._news.put(False)
+        else:
+            self._tell(unraisable)
 
     def interrupt(self) -> bool:
-        """Interrupt the call; returns False if it took too long to end then."""
-        with self._lock:
-            if self._event.is_set():
-                return True
-            _thread.interrupt_main()
-        return self._event.wait(_PATIENCE_S)
+        """Interrupt the call; returns False if it took too long to end then.
+
+        Once, and again only where that was lost: else it would meet the call as it clears up.
+        """
+        until = time.monotonic() + _PATIENCE_S
+        while True:
+            with self._lock:
+                if self._is_over:
+                    return True
+                _thread.interrupt_main()
+            try:
+                if self._news.get(timeout=max(until - time.monotonic(), 0.0)):
+                    return True
+            except Empty:
+                return False
 
 
 def _wait_for_stop(stop: Connection, over: _Over) -> None:

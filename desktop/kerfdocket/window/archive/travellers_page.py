@@ -121,6 +121,10 @@ class TravellersPage(QWidget):
         if self._key is not None:
             self._look_up()
 
+    def forget(self) -> None:
+        """Show no traveller until the archive has answered: it is another one."""
+        self.detail.say(_("Opening the archive …"))
+
     def choose(self, number: str, revision: str) -> None:
         """Show a traveller, whether or not the list has it."""
         self._key = (number, revision)
