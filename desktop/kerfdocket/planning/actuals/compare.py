@@ -326,13 +326,15 @@ def _limit_row(case: _Case, name: str) -> ComparedRow:
     label, key = _of_field(name)
     one, value = case.planned[key], case.actuals[name]
     units = case.planned.job.unit_system
-    actual, limit, measured = value.shown(units), one.span_si, value.value_si
+    actual, limit = value.shown(units), one.span_si
+    # Of several the one that is farthest off.
+    measured = max(value.measures, key=lambda measure: abs(measure.si), default=None)
     text = one.text if limit is None else _(_LIMITS[key], limit=one.text)
     if not value.is_stated:
         return ComparedRow(name, label, text, "", "not stated")
     if measured is None:
         return ComparedRow(name, label, text, actual, "not comparable", value.problem)
-    if wrong := _measured_wrong(case, name, value.measures[0]):
+    if wrong := next(filter(None, (_measured_wrong(case, name, it) for it in value.measures)), ""):
         return ComparedRow(name, label, text, actual, "not sensible", wrong)
     if limit is None:
         return ComparedRow(name, label, text, actual, "not comparable", _no_value(one))
@@ -341,15 +343,30 @@ def _limit_row(case: _Case, name: str) -> ComparedRow:
         if one.trust in {"from memory", "common practice, no source"}
         else ""
     )
-    if abs(measured) <= limit.value * (1.0 + _HAIR):
+    if abs(measured.si) <= limit.value * (1.0 + _HAIR):
         return ComparedRow(name, label, text, actual, "as planned", firm)
-    # Three figures: 1.04 mm is printed as 1.0 mm.
-    number = in_language(f"{LENGTH.from_si(limit.value, one.unit):.3g}")
+    most, far = (LENGTH.from_si(it, one.unit) for it in (limit.value, abs(measured.si)))
+    number = in_language(_kept_below(most, far))
     exceeds = _(
         "Exceeds the limit of {limit}: the cut does not keep what was asked for.",
         limit=f"{number} {printed_unit(one.unit)}",
     )
     return ComparedRow(name, label, text, actual, "differs", _joined(exceeds, firm))
+
+
+def _kept_below(limit: float, measured: float) -> str:
+    """Write a limit so that it does not seem to be kept by what exceeds it.
+
+    Three figures, as 1.04 mm is printed as 1.0 mm; more where they would round it up too far.
+
+    >>> _kept_below(131.78, 131.9)
+    '131.8'
+    """
+    for figures in range(3, 12):
+        shown = float(f"{limit:.{figures}g}")
+        if shown < measured:
+            break
+    return f"{shown:.12g}"
 
 
 def _measured_wrong(case: _Case, name: str, measured: Measure) -> str:
