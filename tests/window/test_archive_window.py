@@ -394,7 +394,7 @@ def test_a_superseded_sheet_says_so_over_all_else(qtbot: QtBot, window: ArchiveW
         "SUPERSEDED: do not cut by this sheet. The last revision is B, issued."
     )
     moves = ("on the floor", "returned", "closed", "withdrawn")
-    assert not any(detail.buttons[deed].isEnabled() for deed in moves)
+    assert not any(detail.buttons[deed].isEnabled() for deed in (*moves, "print"))
     detail.tabs.setCurrentIndex(3)
     detail.revisions_view.selectRow(1)
     detail.revisions_view.activated.emit(detail.revisions.index(1, 0))
@@ -479,6 +479,37 @@ def test_exporting_writes_the_very_sheet(
     asked.path = tmp_path / "nowhere" / "again.pdf"
     do(qtbot, window, "export")
     assert "KD-2 A cannot be exported. cannot write" in asked.told[0]
+
+
+def test_the_file_of_a_void_sheet_says_so(
+    qtbot: QtBot, window: ArchiveWindow, asked: Answers, tmp_path: Path
+) -> None:
+    choose(qtbot, window, 1)
+    asked.path = tmp_path / "void.pdf"
+    do(qtbot, window, "export")
+    assert asked.asked == ["export KD-3-A-superseded.pdf"]
+    assert asked.path.exists()
+
+
+def test_what_somebody_else_withdrew_is_not_printed(
+    qtbot: QtBot,
+    window: ArchiveWindow,
+    asked: Answers,
+    open_again: Callable[[], Archive],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    printed: list[int] = []  # pages, each time
+    monkeypatch.setattr(
+        "kerfdocket.window.printing.ask_printer", lambda pages, _parent: printed.append(pages)
+    )
+    choose(qtbot, window, 2)
+    do(qtbot, window, "print")
+    assert printed == [2]
+    other = open_again()
+    other.move("KD-2", "withdrawn", "F", "not wanted")
+    do(qtbot, window, "print")
+    assert printed == [2]
+    assert asked.told[0].startswith("KD-2 A cannot be printed. It is withdrawn")
 
 
 # What was written
