@@ -776,6 +776,33 @@ class TestLimits:
         assert "limit of 1.04 mm" in row.remark
 
 
+class TestDoubts:
+    """What has no row of its own is judged, too."""
+
+    @pytest.mark.parametrize(
+        ("texts", "wrong"),
+        [
+            ({"ended": "25.11. 16:10", "cutter_time": "25.11. 15:00"}, {"cutter_time"}),
+            ({"ended": "25.11. 16:10", "supervisor_time": "24.11."}, {"supervisor_time"}),
+            (
+                {"cutter_time": "25.11. 16:10", "supervisor_time": "25.11. 9:00"},
+                {"supervisor_time"},
+            ),
+            ({"ended": "25.11. 16:10", "cutter_time": "25.11. 16:10"}, set()),
+            ({"ended": "25.11. 16:10", "cutter_time": "25.11."}, set()),
+            ({"ended": "16:10", "cutter_time": "25.11. 15:00"}, set()),  # of which day is not said
+            ({"ended": "16:10", "cutter_time": "15:00"}, set()),
+        ],
+    )
+    def test_who_signed_before_there_was_anything_to_sign(self, planned, texts, wrong):
+        assert set(compared(texts, planned).doubts) == wrong
+
+    def test_what_could_not_be_read(self, planned):
+        doubts = compared({"cutter_time": "gestern", "oxygen_after": "voll"}, planned).doubts
+        assert set(doubts) == {"cutter_time", "oxygen_after"}
+        assert "'gestern' is not a time" in doubts["cutter_time"]
+
+
 class TestRows:
     def test_order_is_always_the_same(self, planned):
         empty = [row.name for row in compared({}, planned).rows]

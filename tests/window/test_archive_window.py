@@ -360,6 +360,17 @@ def _fill(place: Path, count: int) -> None:
 # One of them
 
 
+def test_what_has_no_plan_says_what_is_wrong_with_it(
+    qtbot: QtBot, window: ArchiveWindow, open_again: Callable[[], Archive]
+) -> None:
+    written = {"ended": "2026-11-25 16:10", "cutter_time": "2026-11-25 15:00"}
+    record_actuals(open_again(), "KD-1", "A", written, "F")
+    choose(qtbot, window, 3)
+    rows = {row.key: row for row in window.travellers.detail.comparison.rows}
+    assert rows["cutter_time"].cells[4].startswith("Signed before the work ended")
+    assert rows["remarks"].cells[4] == ""
+
+
 def test_it_shows_plan_and_work_pages_and_history(qtbot: QtBot, window: ArchiveWindow) -> None:
     choose(qtbot, window, 3)
     detail = window.travellers.detail

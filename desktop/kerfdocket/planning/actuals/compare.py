@@ -8,7 +8,7 @@ from kerfdocket.language import _, decimal_text, in_language, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.actuals.doubt import unit_hint
 from kerfdocket.planning.actuals.fields import ACTUAL_FIELDS
-from kerfdocket.planning.actuals.moments import time_taken
+from kerfdocket.planning.actuals.moments import is_before, time_taken
 from kerfdocket.planning.actuals.planned import Planned, PlannedValue
 from kerfdocket.planning.actuals.reading import Actuals, ActualValue
 from kerfdocket.planning.actuals.used import Used, fuel_used, oxygen_used
@@ -84,10 +84,13 @@ class Comparison:
             `use.fuel_mass` or, by a meter, `use.fuel`, and `cut.clock_time`. What is withheld, not
             sensible, or so little that the readings leave open whether it was anything, has none.
             Whether another nozzle was fitted, its row says.
+        doubts: by the name of an actual value, why it could not be read, or makes no sense beside
+            another; of what has no row of its own, too.
     """
 
     rows: tuple[ComparedRow, ...]
     ratios: Mapping[str, float] = field(hash=False)
+    doubts: Mapping[str, str] = field(hash=False)
 
     def __getitem__(self, name: str) -> ComparedRow:
         """Return the row of a name; KeyError if there is none."""
@@ -131,7 +134,22 @@ def compare(planned: Planned, actuals: Actuals, reference: Reference) -> Compari
         rows.append(row)
         if ratio is not None:
             ratios[row.name] = ratio
-    return Comparison(tuple(rows), ratios)
+    return Comparison(tuple(rows), ratios, {**actuals.problems, **_signed_early(actuals)})
+
+
+def _signed_early(actuals: Actuals) -> dict[str, str]:
+    """Say who signed before there was anything to sign; only where days are written."""
+    ended, cutter, supervisor = (
+        actuals[name].moment for name in ("ended", "cutter_time", "supervisor_time")
+    )
+    found = {}
+    if is_before(cutter, ended):
+        found["cutter_time"] = _("Signed before the work ended: look at dates and times.")
+    if is_before(supervisor, ended):
+        found["supervisor_time"] = _("Signed before the work ended: look at dates and times.")
+    elif is_before(supervisor, cutter):
+        found["supervisor_time"] = _("Signed before the cutter did: look at dates and times.")
+    return found
 
 
 @dataclass(frozen=True)
