@@ -10,7 +10,9 @@ from kerfdocket.language import _
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Traveller
 
-__all__ = ["side_word", "traveller_named", "who_does"]
+__all__ = ["STATE_WIDTH", "side_word", "traveller_named", "who_does"]
+
+STATE_WIDTH = 16  # letters of the longest state in any language
 
 
 def who_does(given: argparse.Namespace) -> str:
