@@ -75,8 +75,8 @@ class Answers(ArchiveMessages):
         self.asked.append(f"put back {name}")
         return self.reason
 
-    def ask_close(self, name: str) -> bool:
-        self.asked.append(f"close {name}")
+    def ask_close(self, name: str, is_bare: bool) -> bool:
+        self.asked.append(f"close {name}{', bare' if is_bare else ''}")
         return self.is_sure
 
     def ask_drop_values(self) -> bool:
@@ -425,12 +425,19 @@ def test_it_goes_through_its_states(
     assert open_again().revisions("KD-3")[-1].state == "returned"
     asked.is_sure = True
     do(qtbot, window, "closed")
+    assert asked.asked == ["close KD-3 B, bare"] * 2
     detail = window.travellers.detail
     assert detail.name.text() == "KD-3 B: closed"
     assert listed(window)[0] == ("KD-3", "B", "closed")
     assert window.travellers.view.currentIndex().row() == 0
     told = [(one.what, one.who) for one in open_again().events("KD-3")][-3:]
     assert told == [("on the floor", "M. Quay"), ("returned", "M. Quay"), ("closed", "M. Quay")]
+
+
+def test_closing_one_that_came_back(qtbot: QtBot, window: ArchiveWindow, asked: Answers) -> None:
+    choose(qtbot, window, 3)
+    do(qtbot, window, "closed")
+    assert asked.asked == ["close KD-1 A"]
 
 
 def test_withdrawing_asks_for_the_reason(

@@ -261,8 +261,12 @@ class TravellersPage(QWidget):
             if not given:
                 return
             reason = given
-        if state == "closed" and not messages.ask_close(full_name(one)):
-            return
+        if state == "closed":
+            is_bare = not record.texts and all(
+                page.revision != one.revision for page in record.pages
+            )
+            if not messages.ask_close(full_name(one), is_bare):
+                return
 
         def call(archive: "Archive", who: str) -> object:
             return archive.move(one.number, state, who, reason, one.revision)  # type: ignore[arg-type]
