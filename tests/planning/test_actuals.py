@@ -715,6 +715,15 @@ class TestPressuresAndNozzle:
         assert row.sense == "differs"
         assert "goes before the plan" in row.remark
 
+    @pytest.mark.parametrize(
+        ("text", "sense"),
+        [("0.047 in", "as planned"), ("0.048 in", "differs"), ("1.19 mm", "differs")],
+    )
+    def test_a_bore_in_the_other_unit_is_as_fine_as_it_is_written(self, text, sense):
+        """1.2 mm are 0.0472 in."""
+        bore = {"chart__bore": "1.2 mm"}
+        assert compared({"nozzle_bore": text}, **bore)["nozzle_bore"].sense == sense
+
 
 class TestLimits:
     @pytest.mark.parametrize(
@@ -756,6 +765,13 @@ class TestLimits:
         assert [measure.si for measure in one.measures] == pytest.approx([-0.8e-3, 0.8e-3])
         assert read("measured_size", one.plain).measures == one.measures
         assert read("measured_perpendicularity", "±0,8").problem
+
+    @pytest.mark.parametrize("text", ["2.1", "-4"])
+    def test_says_of_which_sizes_the_limit_is(self, planned, text):
+        """A hole of 180 mm has a smaller one, 1.9 mm (ISO 9013, class 2, 10 to 15 mm thick)."""
+        row = compared({"measured_size": text}, planned)["measured_size"]
+        assert "for 315 to 1000 mm" in KEYS["quality.size_deviation"][0]
+        assert "that of sizes of 315 to 1000 mm: look up that of any other" in row.remark
 
     def test_a_value_never_seems_to_keep_the_limit_that_it_exceeds(self):
         """110 µm + 1.8 µm for each mm: 131.78 µm at 12.1 mm, printed as 132 µm."""
