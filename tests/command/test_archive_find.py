@@ -147,3 +147,17 @@ def test_a_state_as_it_is_said_here(find: Find) -> None:
     with speaking(german):
         code, output, _errors = find("--state", said)
     assert (code, output.split()[0]) == (GOOD, "KD-2")
+
+
+def test_a_gas_as_it_is_called_here(tmp_path: Path) -> None:
+    """The archive keeps natural gas, and German shops look for Erdgas."""
+    place = str(tmp_path / "a.sqlite")
+    gases = {"KD-1": "natural gas", "KD-2": "propane"}
+    with closing(open_archive(place)) as archive:
+        put_many(archive, [(traveller(number, 0.01, gas=gas), "") for number, gas in gases.items()])
+    with speaking(language_named("de")):
+        for typed, number in (("Erdgas", "KD-1"), ("prop", "KD-2"), ("natural gas", "KD-1")):
+            output = io.StringIO()
+            whole = ["archive", "--archive", place, "find", "--gas", typed]
+            assert run(whole, lambda *_given: 9, output, io.StringIO()) == GOOD
+            assert [line.split()[0] for line in output.getvalue().splitlines()] == [number]

@@ -24,7 +24,7 @@ from kerfdocket.archive import (
 from kerfdocket.archive.paged import PagedRows
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.job import Job
-from kerfdocket.language import language_named, set_language
+from kerfdocket.language import language_named, set_language, speaking
 from kerfdocket.planning import Plan
 from kerfdocket.window import Services
 from kerfdocket.window.archive.actuals_dialog import ActualsDialog
@@ -241,6 +241,14 @@ def test_words_and_fields_find(qtbot: QtBot, window: ArchiveWindow) -> None:
     bar.state.setCurrentIndex(bar.state.findData("superseded"))
     settle(qtbot, window._side)
     assert listed(window) == [("KD-3", "A", "superseded")]
+
+
+def test_a_gas_is_looked_for_as_it_is_called_here(window: ArchiveWindow) -> None:
+    bar = window.travellers.filter
+    bar.edit("gas").setText("erdg")
+    with speaking(language_named("de")):
+        assert bar.sought.words == {"gas": "natural gas"}
+    assert bar.sought.words == {"gas": "erdg"}
 
 
 def test_a_thickness_needs_its_unit_and_says_so(qtbot: QtBot, window: ArchiveWindow) -> None:

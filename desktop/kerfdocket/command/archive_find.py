@@ -82,6 +82,7 @@ def run_find(archive: "Archive", given: argparse.Namespace, output: TextIO, erro
 
 def _wanted(given: argparse.Namespace) -> "Wanted":
     from kerfdocket.archive.find import Wanted
+    from kerfdocket.office import gas_as_kept
 
     thickness_from_m, thickness_to_m = _thickness_m(given.thickness)
     first, last = _date(given.first, "--from"), _date(given.last, "--to")
@@ -97,7 +98,7 @@ def _wanted(given: argparse.Namespace) -> "Wanted":
         drawing=given.drawing,
         grade=given.grade,
         nozzle=given.nozzle,
-        gas=given.gas,
+        gas=gas_as_kept(given.gas),
         cutter=given.cutter,
         thickness_from_m=thickness_from_m,
         thickness_to_m=thickness_to_m,
