@@ -199,3 +199,10 @@ def test_what_there_is_nothing_of_is_said(archive, tmp_path: Path) -> None:
         code, said, errors = archive(*asked)
         assert (code, said) == (GOOD, "")
         assert errors
+
+
+def test_a_number_in_small_letters(archive) -> None:
+    archive("issue", str(JOB))
+    assert archive("send", "kd-0141 ")[1].split()[:2] == ["KD-0141", "A"]
+    assert archive("show", "kd-0141")[0] == GOOD
+    assert "kd-0142 was never issued" in archive("send", "kd-0142")[2]

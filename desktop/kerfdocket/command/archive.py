@@ -11,6 +11,7 @@ from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
 from kerfdocket.command.archive_find import add_find, run_find
 from kerfdocket.command.archive_given import (
     STATE_WIDTH,
+    number_as_issued,
     side_word,
     traveller_named,
     who_does,
@@ -119,6 +120,9 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
         return run_keep(given.place or default_archive(), given, output, errors)
     is_filling = given.deed == "issue" or getattr(given, "draft_deed", "") == "save"
     with closing(open_archive(given.place or default_archive(), is_filling)) as archive:
+        # Of find it is words.
+        if given.deed != "find" and getattr(given, "number", None):
+            given.number = number_as_issued(archive, given.number)
         match given.deed:
             case "issue" | "reissue":
                 return _issue(archive, given, output)
