@@ -98,7 +98,7 @@ def test_an_altered_index_of_words(used: Archive) -> None:
 
 
 def test_values_that_came_one_after_the_other(used: Archive) -> None:
-    """Front, back, then a correction: written is what the chain tells, in whatever order it came."""
+    """Front, back, then a correction, in another order than that of their names."""
     for values in (
         {"nozzle_type": "Kegel", "oxygen_before": "150 bar"},
         {"begun": "7:30", "remarks": "Öl am Ventil"},

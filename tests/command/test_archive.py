@@ -39,6 +39,9 @@ def test_issued_changed_and_printed_again(archive, tmp_path: Path) -> None:
     assert archive("reissue", str(JOB), "--reason", "plate is thicker")[1].split()[1] == "B"
     assert archive("print", "KD-0141", "--revision", "A", "-o", str(again))[0] == GOOD
     assert again.read_bytes() == first.read_bytes()
+    said = archive("print", "KD-0141", "--revision", "A", "-o", str(again))[2]
+    assert said == "Caution: KD-0141 A is superseded: nothing may be cut by it\n"
+    assert archive("print", "KD-0141", "-o", str(again))[2] == ""
     archive("print", "KD-0141", "-o", str(again))
     assert "KD-0141 · B" in pypdf.PdfReader(again).pages[0].extract_text()
     code, said, _errors = archive("show", "KD-0141")
@@ -168,3 +171,38 @@ def test_a_job_file_is_not_written_over_by_its_sheet(archive, tmp_path: Path) ->
         assert "is what is read" in errors or "no archive" in errors
     assert job.read_bytes() == JOB.read_bytes()
     assert archive("list")[1] == ""
+
+
+def test_closed_with_nothing_that_came_back(archive) -> None:
+    archive("issue", str(JOB))
+    archive("send", "KD-0141")
+    archive("return", "KD-0141")
+    code, said, errors = archive("close", "KD-0141")
+    assert (code, said.split()[2]) == (GOOD, "closed")
+    assert errors.startswith("Caution: nothing that came back of KD-0141 A is kept")
+
+
+def test_closed_with_what_was_written(archive) -> None:
+    archive("issue", str(JOB))
+    archive("send", "KD-0141")
+    archive("return", "KD-0141")
+    archive("record", "KD-0141", "cutter_name=R. Amsel")
+    assert archive("close", "KD-0141")[2] == ""
+
+
+def test_what_there_is_nothing_of_is_said(archive, tmp_path: Path) -> None:
+    """An empty answer leaves open whether the question was understood, and which archive it was."""
+    open_archive(tmp_path / "a.sqlite").close()
+    code, said, errors = archive("verify")
+    assert (code, errors) == (GOOD, "It is empty: look whether it is the archive that you mean.\n")
+    for asked in (("list",), ("find", "tower"), ("tray",)):
+        code, said, errors = archive(*asked)
+        assert (code, said) == (GOOD, "")
+        assert errors
+
+
+def test_a_number_in_small_letters(archive) -> None:
+    archive("issue", str(JOB))
+    assert archive("send", "kd-0141 ")[1].split()[:2] == ["KD-0141", "A"]
+    assert archive("show", "kd-0141")[0] == GOOD
+    assert "kd-0142 was never issued" in archive("send", "kd-0142")[2]

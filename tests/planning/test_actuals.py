@@ -1,6 +1,7 @@
 """What was written on the sheet of a finished job: read, judged, held against the plan."""
 
 import json
+import re
 import string
 from datetime import date
 from itertools import pairwise
@@ -203,6 +204,21 @@ class TestReading:
                 assert read("fuel_before", "66,2 kg").value_si == pytest.approx(66.2)
                 assert read("fuel_before", "66.2 kg").value_si == pytest.approx(66.2)
                 assert read("fuel_before", "1,234 kg").problem
+
+    @pytest.mark.parametrize(
+        ("name", "text", "same"),
+        [
+            ("oxygen_after", "98 Bar", "98 bar"),
+            ("oxygen_after", "1400PSI", "1400 psi"),
+            ("fuel_after", "65,6 KG", "65.6 kg"),
+            ("nozzle_range", "10 – 25 MM", "10 mm – 25 mm"),
+        ],
+    )
+    def test_capitals_of_a_unit(self, name, text, same):
+        assert read(name, text).plain == same
+
+    def test_a_capital_that_is_another_size_is_not_read(self):
+        assert "did you mean 'MPa'" in read("oxygen_after", "9.8 mPa").problem
 
 
 class TestTimes:
@@ -505,6 +521,12 @@ class TestOxygen:
         assert row.sense == "not sensible"
         assert "More than the job had on hand" in row.remark
 
+    def test_more_by_gauge_than_the_job_had_is_remarked(self, planned):
+        texts = {"oxygen_before": "200", "oxygen_changes": "5 > 200", "oxygen_after": "100"}
+        row = compared(texts, planned)["use.oxygen"]
+        assert row.sense == "differs"
+        assert "More than the job had on hand, 10.8 m³" in row.remark
+
     def test_more_by_a_meter_than_the_cylinder_held(self, planned):
         texts = {"oxygen_before": "0 Nm3", "oxygen_after": "12 Nm3"}  # it held 10.8 m3
         assert compared(texts, planned)["use.oxygen"].sense == "not sensible"
@@ -533,6 +555,19 @@ class TestFuel:
         row = compared({"fuel_before": "69", "fuel_after": "58"}, planned)["use.fuel_mass"]
         assert row.sense == "not sensible"
         assert "More than the job had on hand, 8.00 kg" in row.remark
+
+    @pytest.mark.parametrize(("before", "after"), [("662", "658"), ("132", "131.2")])
+    def test_far_heavier_than_full_cylinders(self, planned, before, after):
+        """A decimal sign that was forgotten, and two weighed together: each would seem counted."""
+        comparison = compared({"fuel_before": before, "fuel_after": after}, planned)
+        row = comparison["use.fuel_mass"]
+        assert row.sense == "not sensible"
+        assert "is far more than full cylinders weigh, 66.0 kg" in row.remark
+        assert not comparison.ratios
+
+    def test_two_that_were_weighed_together(self, planned):
+        texts = {"fuel_before": "132", "fuel_after": "131.2", "fuel_weighed": "2"}
+        assert compared(texts, planned)["use.fuel_mass"].actual.startswith("0.80 kg")
 
     def test_another_cylinder_may_have_more(self, planned):
         texts = {"fuel_before": "66", "fuel_changes": "59 > 69", "fuel_after": "64"}
@@ -680,6 +715,15 @@ class TestPressuresAndNozzle:
         assert row.sense == "differs"
         assert "goes before the plan" in row.remark
 
+    @pytest.mark.parametrize(
+        ("text", "sense"),
+        [("0.047 in", "as planned"), ("0.048 in", "differs"), ("1.19 mm", "differs")],
+    )
+    def test_a_bore_in_the_other_unit_is_as_fine_as_it_is_written(self, text, sense):
+        """1.2 mm are 0.0472 in."""
+        bore = {"chart__bore": "1.2 mm"}
+        assert compared({"nozzle_bore": text}, **bore)["nozzle_bore"].sense == sense
+
 
 class TestLimits:
     @pytest.mark.parametrize(
@@ -701,10 +745,78 @@ class TestLimits:
         assert row.sense == sense
         assert ("Exceeds the limit" in row.remark) == (sense == "differs")
 
+    @pytest.mark.parametrize(
+        ("name", "text", "sense"),
+        [
+            ("measured_perpendicularity", "0,3-0,5", "as planned"),
+            ("measured_perpendicularity", "0,3 – 1,1", "differs"),  # the greatest counts
+            ("measured_roughness", "50 bis 60", "as planned"),
+            ("measured_size", "±0,8", "as planned"),
+            ("measured_size", "+/- 0.8 mm", "as planned"),
+            ("measured_size", "+/-4", "differs"),
+            ("measured_size", "-4 – +1", "differs"),
+        ],
+    )
+    def test_several_that_were_measured(self, planned, name, text, sense):
+        assert compared({name: text}, planned)[name].sense == sense
+
+    def test_a_deviation_to_either_side_is_read_as_the_same_again(self):
+        one = read("measured_size", "± 0,8")
+        assert [measure.si for measure in one.measures] == pytest.approx([-0.8e-3, 0.8e-3])
+        assert read("measured_size", one.plain).measures == one.measures
+        assert read("measured_perpendicularity", "±0,8").problem
+
+    @pytest.mark.parametrize("text", ["2.1", "-4"])
+    def test_says_of_which_sizes_the_limit_is(self, planned, text):
+        """A hole of 180 mm has a smaller one, 1.9 mm (ISO 9013, class 2, 10 to 15 mm thick)."""
+        row = compared({"measured_size": text}, planned)["measured_size"]
+        assert "for 315 to 1000 mm" in KEYS["quality.size_deviation"][0]
+        assert "that of sizes of 315 to 1000 mm: look up that of any other" in row.remark
+
+    def test_a_value_never_seems_to_keep_the_limit_that_it_exceeds(self):
+        """110 µm + 1.8 µm for each mm: 131.78 µm at 12.1 mm, printed as 132 µm."""
+        plate = {"plate__thickness": "12 mm", "plate__readings": ["12.1 mm", "12.1 mm"]}
+        row = compared({"measured_roughness": "131.9"}, **plate)["measured_roughness"]
+        assert row.planned == "at most 132 µm"
+        assert row.sense == "differs"
+        assert row.remark.startswith("Exceeds the limit of 131.8 µm")
+
+    def test_a_limit_of_many_figures(self):
+        """In µin it has four figures before the point."""
+        row = compared({"measured_roughness": "9000"}, units="US customary")["measured_roughness"]
+        assert re.match(r"Exceeds the limit of \d{4} µin", row.remark)
+
     def test_says_a_limit_that_rounding_hides(self, planned):
         row = compared({"measured_perpendicularity": "1.05"}, planned)["measured_perpendicularity"]
         assert row.planned == "at most 1.0 mm"
         assert "limit of 1.04 mm" in row.remark
+
+
+class TestDoubts:
+    """What has no row of its own is judged, too."""
+
+    @pytest.mark.parametrize(
+        ("texts", "wrong"),
+        [
+            ({"ended": "25.11. 16:10", "cutter_time": "25.11. 15:00"}, {"cutter_time"}),
+            ({"ended": "25.11. 16:10", "supervisor_time": "24.11."}, {"supervisor_time"}),
+            (
+                {"cutter_time": "25.11. 16:10", "supervisor_time": "25.11. 9:00"},
+                {"supervisor_time"},
+            ),
+            ({"ended": "25.11. 16:10", "cutter_time": "25.11. 16:10"}, set()),
+            ({"ended": "25.11. 16:10", "cutter_time": "25.11."}, set()),
+            ({"ended": "16:10", "cutter_time": "25.11. 15:00"}, set()),  # of which day is not said
+            ({"ended": "16:10", "cutter_time": "15:00"}, set()),
+        ],
+    )
+    def test_who_signed_before_there_was_anything_to_sign(self, planned, texts, wrong):
+        assert set(compared(texts, planned).doubts) == wrong
+
+    def test_what_could_not_be_read(self, planned):
+        doubts = compared({"cutter_time": "gestern", "oxygen_after": "voll"}, planned).doubts
+        assert set(doubts) == {"cutter_time", "oxygen_after"}
+        assert "'gestern' is not a time" in doubts["cutter_time"]
 
 
 class TestRows:

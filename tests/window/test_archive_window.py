@@ -24,7 +24,7 @@ from kerfdocket.archive import (
 from kerfdocket.archive.paged import PagedRows
 from kerfdocket.errors import KerfdocketError
 from kerfdocket.job import Job
-from kerfdocket.language import language_named, set_language
+from kerfdocket.language import language_named, set_language, speaking
 from kerfdocket.planning import Plan
 from kerfdocket.window import Services
 from kerfdocket.window.archive.actuals_dialog import ActualsDialog
@@ -75,8 +75,8 @@ class Answers(ArchiveMessages):
         self.asked.append(f"put back {name}")
         return self.reason
 
-    def ask_close(self, name: str) -> bool:
-        self.asked.append(f"close {name}")
+    def ask_close(self, name: str, is_bare: bool) -> bool:
+        self.asked.append(f"close {name}{', bare' if is_bare else ''}")
         return self.is_sure
 
     def ask_drop_values(self) -> bool:
@@ -243,6 +243,14 @@ def test_words_and_fields_find(qtbot: QtBot, window: ArchiveWindow) -> None:
     assert listed(window) == [("KD-3", "A", "superseded")]
 
 
+def test_a_gas_is_looked_for_as_it_is_called_here(window: ArchiveWindow) -> None:
+    bar = window.travellers.filter
+    bar.edit("gas").setText("erdg")
+    with speaking(language_named("de")):
+        assert bar.sought.words == {"gas": "natural gas"}
+    assert bar.sought.words == {"gas": "erdg"}
+
+
 def test_a_thickness_needs_its_unit_and_says_so(qtbot: QtBot, window: ArchiveWindow) -> None:
     bar = window.travellers.filter
     bar.more.setChecked(True)
@@ -360,6 +368,17 @@ def _fill(place: Path, count: int) -> None:
 # One of them
 
 
+def test_what_has_no_plan_says_what_is_wrong_with_it(
+    qtbot: QtBot, window: ArchiveWindow, open_again: Callable[[], Archive]
+) -> None:
+    written = {"ended": "2026-11-25 16:10", "cutter_time": "2026-11-25 15:00"}
+    record_actuals(open_again(), "KD-1", "A", written, "F")
+    choose(qtbot, window, 3)
+    rows = {row.key: row for row in window.travellers.detail.comparison.rows}
+    assert rows["cutter_time"].cells[4].startswith("Signed before the work ended")
+    assert rows["remarks"].cells[4] == ""
+
+
 def test_it_shows_plan_and_work_pages_and_history(qtbot: QtBot, window: ArchiveWindow) -> None:
     choose(qtbot, window, 3)
     detail = window.travellers.detail
@@ -394,7 +413,7 @@ def test_a_superseded_sheet_says_so_over_all_else(qtbot: QtBot, window: ArchiveW
         "SUPERSEDED: do not cut by this sheet. The last revision is B, issued."
     )
     moves = ("on the floor", "returned", "closed", "withdrawn")
-    assert not any(detail.buttons[deed].isEnabled() for deed in moves)
+    assert not any(detail.buttons[deed].isEnabled() for deed in (*moves, "print"))
     detail.tabs.setCurrentIndex(3)
     detail.revisions_view.selectRow(1)
     detail.revisions_view.activated.emit(detail.revisions.index(1, 0))
@@ -414,12 +433,19 @@ def test_it_goes_through_its_states(
     assert open_again().revisions("KD-3")[-1].state == "returned"
     asked.is_sure = True
     do(qtbot, window, "closed")
+    assert asked.asked == ["close KD-3 B, bare"] * 2
     detail = window.travellers.detail
     assert detail.name.text() == "KD-3 B: closed"
     assert listed(window)[0] == ("KD-3", "B", "closed")
     assert window.travellers.view.currentIndex().row() == 0
     told = [(one.what, one.who) for one in open_again().events("KD-3")][-3:]
     assert told == [("on the floor", "M. Quay"), ("returned", "M. Quay"), ("closed", "M. Quay")]
+
+
+def test_closing_one_that_came_back(qtbot: QtBot, window: ArchiveWindow, asked: Answers) -> None:
+    choose(qtbot, window, 3)
+    do(qtbot, window, "closed")
+    assert asked.asked == ["close KD-1 A"]
 
 
 def test_withdrawing_asks_for_the_reason(
@@ -479,6 +505,37 @@ def test_exporting_writes_the_very_sheet(
     asked.path = tmp_path / "nowhere" / "again.pdf"
     do(qtbot, window, "export")
     assert "KD-2 A cannot be exported. cannot write" in asked.told[0]
+
+
+def test_the_file_of_a_void_sheet_says_so(
+    qtbot: QtBot, window: ArchiveWindow, asked: Answers, tmp_path: Path
+) -> None:
+    choose(qtbot, window, 1)
+    asked.path = tmp_path / "void.pdf"
+    do(qtbot, window, "export")
+    assert asked.asked == ["export KD-3-A-superseded.pdf"]
+    assert asked.path.exists()
+
+
+def test_what_somebody_else_withdrew_is_not_printed(
+    qtbot: QtBot,
+    window: ArchiveWindow,
+    asked: Answers,
+    open_again: Callable[[], Archive],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    printed: list[int] = []  # pages, each time
+    monkeypatch.setattr(
+        "kerfdocket.window.printing.ask_printer", lambda pages, _parent: printed.append(pages)
+    )
+    choose(qtbot, window, 2)
+    do(qtbot, window, "print")
+    assert printed == [2]
+    other = open_again()
+    other.move("KD-2", "withdrawn", "F", "not wanted")
+    do(qtbot, window, "print")
+    assert printed == [2]
+    assert asked.told[0].startswith("KD-2 A cannot be printed. It is withdrawn")
 
 
 # What was written

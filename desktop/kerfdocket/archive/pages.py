@@ -14,10 +14,10 @@ from kerfdocket.archive.actuals import (
 )
 from kerfdocket.archive.chain import append, keepable
 from kerfdocket.archive.engine import told, writing
-from kerfdocket.archive.errors import NotPossible
+from kerfdocket.archive.errors import NotPossible, NotReadable
 from kerfdocket.archive.model import AFTER, PageOfTraveller, Traveller
 from kerfdocket.archive.replay import code_of
-from kerfdocket.archive.schema import PAGE, TRAVELLER
+from kerfdocket.archive.schema import CONTENT, PAGE, TRAVELLER
 from kerfdocket.archive.store import (
     Archive,
     digest_of,
@@ -124,7 +124,8 @@ def take_file(
             it raises ends the taking.
 
     Raises:
-        NotReadable: it is no scan and no form; nothing was kept.
+        NotReadable: it is no scan and no form, or a sheet on which nothing was written since it
+            was issued; nothing was kept.
         ArchiveProblem: it could not be written; nothing was kept.
     """
     # Reading takes seconds a page, so it comes before the right to write.
@@ -132,6 +133,7 @@ def take_file(
     known = _taken_before(archive, content, name)
     if known is not None:
         return known
+    _refuse_as_issued(archive, content, name)
     if read is None:
         from kerfdocket.archive.intake import read_file
 
@@ -162,6 +164,32 @@ def keep_pages(
 def _taken_before(archive: Archive, content: bytes, name: str) -> Taken | None:
     with told(_("the archive cannot be read")), archive.engine.connect() as connection:
         return _taken(connection, content, name)
+
+
+def _refuse_as_issued(archive: Archive, content: bytes, name: str) -> None:
+    """Refuse the very file that was issued: it never was on the floor.
+
+    Raises:
+        NotReadable: it is one.
+    """
+    digest = digest_of(content)
+    # Travellers have no index by their sheets, contents have: most files are known to be new by it.
+    with told(_("the archive cannot be read")), archive.engine.connect() as connection:
+        kept = connection.execute(select(CONTENT.c.digest).where(CONTENT.c.digest == digest))
+        if kept.first() is None:
+            return
+        found = connection.execute(select(TRAVELLER).where(TRAVELLER.c.pdf == digest)).first()
+    if found is not None:
+        raise NotReadable(
+            _(
+                "{name} is the sheet of {number} {revision} just as it was issued, with nothing "
+                "written on it; a scan of what came back, or the filled-in sheet, would be "
+                "accepted",
+                name=name,
+                number=found.number,
+                revision=found.revision,
+            )
+        )
 
 
 def _taken(connection: Connection, content: bytes, name: str) -> Taken | None:

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, TextIO
 
 from kerfdocket.command.archive_draft import add_draft, draft_job, run_draft
 from kerfdocket.command.archive_find import add_find, run_find
-from kerfdocket.command.archive_given import side_word, traveller_named, who_does
+from kerfdocket.command.archive_given import (
+    STATE_WIDTH,
+    number_as_issued,
+    side_word,
+    traveller_named,
+    who_does,
+)
 from kerfdocket.command.archive_keep import KEEPING, add_keep, run_keep
 from kerfdocket.command.archive_take import TAKE_DEEDS, add_take, page_name, run_take
 from kerfdocket.command.codes import BAD_INPUT, GOOD
@@ -114,27 +120,35 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
         return run_keep(given.place or default_archive(), given, output, errors)
     is_filling = given.deed == "issue" or getattr(given, "draft_deed", "") == "save"
     with closing(open_archive(given.place or default_archive(), is_filling)) as archive:
+        # Of find it is words.
+        if given.deed != "find" and getattr(given, "number", None):
+            given.number = number_as_issued(archive, given.number)
         match given.deed:
             case "issue" | "reissue":
                 return _issue(archive, given, output)
             case "list":
-                for one in archive.travellers():
+                travellers = archive.travellers()
+                for one in travellers:
                     output.write(_line(one))
+                if not travellers:
+                    print(_("There is no traveller in this archive."), file=errors)
             case "show":
                 _show(archive, given.number, output)
             case "print":
-                _print(archive, given)
+                _print(archive, given, errors)
             case "verify":
                 return _verify(archive, given.head, output, errors)
             case "draft":
                 run_draft(archive, given, output)
             case "find":
-                run_find(archive, given, output)
+                run_find(archive, given, output, errors)
             case deed if deed in TAKE_DEEDS:
                 return run_take(archive, given, output, errors)
             case deed:
                 moved = archive.move(given.number, _MOVES[deed], who_does(given), given.reason)
                 output.write(_line(moved))
+                if deed == "close":
+                    _tell_unsigned(archive, moved, errors)
     return GOOD
 
 
@@ -177,7 +191,7 @@ def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int
 
 
 def _line(one: "Traveller") -> str:
-    return f"{one.number:14} {one.revision:3} {_(one.state):14} {one.facts['title']}\n"
+    return f"{one.number:14} {one.revision:3} {_(one.state):{STATE_WIDTH}} {one.facts['title']}\n"
 
 
 def _show(archive: "Archive", number: str, output: TextIO) -> None:
@@ -199,7 +213,7 @@ def _show(archive: "Archive", number: str, output: TextIO) -> None:
     for event in archive.events(number):
         reason = json.loads(event.details).get("reason", "")
         output.write(
-            f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):14} "
+            f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):18} "
             f"{event.who}{': ' if reason else ''}{reason}\n"
         )
     for page in pages:
@@ -216,9 +230,32 @@ def _show(archive: "Archive", number: str, output: TextIO) -> None:
         )
 
 
-def _print(archive: "Archive", given: argparse.Namespace) -> None:
+def _tell_unsigned(archive: "Archive", one: "Traveller", errors: TextIO) -> None:
+    from kerfdocket.archive import actuals_of, pages_of
+
+    pages = [page for page in pages_of(archive, one.number) if page.revision == one.revision]
+    if pages or actuals_of(archive, one.number, one.revision):
+        return
+    text = _(
+        "nothing that came back of {number} {revision} is kept, neither a page nor a value, so "
+        "nothing shows who signed it",
+        number=one.number,
+        revision=one.revision,
+    )
+    print(_("Caution: {text}", text=text), file=errors)
+
+
+def _print(archive: "Archive", given: argparse.Namespace, errors: TextIO) -> None:
     traveller = traveller_named(archive, given.number, given.revision)
     write_atomically(given.output, archive.content(traveller.pdf))
+    if traveller.state in ("superseded", "withdrawn"):
+        text = _(
+            "{number} {revision} is {state}: nothing may be cut by it",
+            number=traveller.number,
+            revision=traveller.revision,
+            state=_(traveller.state),
+        )
+        print(_("Caution: {text}", text=text), file=errors)
 
 
 def _verify(archive: "Archive", head: str, output: TextIO, errors: TextIO) -> int:
@@ -240,4 +277,6 @@ def _verify(archive: "Archive", head: str, output: TextIO, errors: TextIO) -> in
     if faults:
         return BAD_INPUT
     output.write(_("Nothing was altered or lost.") + "\n")
+    if not count:
+        print(_("It is empty: look whether it is the archive that you mean."), file=errors)
     return GOOD

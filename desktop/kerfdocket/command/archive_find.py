@@ -5,6 +5,7 @@ import json
 from datetime import date
 from typing import TYPE_CHECKING, Any, TextIO
 
+from kerfdocket.command.archive_given import STATE_WIDTH
 from kerfdocket.errors import InputError
 from kerfdocket.language import _
 from kerfdocket.quantity import LENGTH, parse_measure
@@ -59,8 +60,8 @@ def add_find(commands: "argparse._SubParsersAction[Any]") -> None:
     find.add_argument("--json", action="store_true", help=_("a JSON object a line, for programs"))
 
 
-def run_find(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
-    """Write what is found.
+def run_find(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:
+    """Write what is found, and a word beside it where nothing is.
 
     Raises:
         InputError: what is looked for cannot be read.
@@ -75,10 +76,13 @@ def run_find(archive: "Archive", given: argparse.Namespace, output: TextIO) -> N
     for begin in range(0, len(ids), _AT_ONCE):
         for one in rows(archive, ids[begin : begin + _AT_ONCE]):
             output.write(write(one))
+    if not ids:
+        print(_("Nothing was found; each word is looked for as the begin of one."), file=errors)
 
 
 def _wanted(given: argparse.Namespace) -> "Wanted":
     from kerfdocket.archive.find import Wanted
+    from kerfdocket.office import gas_as_kept
 
     thickness_from_m, thickness_to_m = _thickness_m(given.thickness)
     first, last = _date(given.first, "--from"), _date(given.last, "--to")
@@ -94,7 +98,7 @@ def _wanted(given: argparse.Namespace) -> "Wanted":
         drawing=given.drawing,
         grade=given.grade,
         nozzle=given.nozzle,
-        gas=given.gas,
+        gas=gas_as_kept(given.gas),
         cutter=given.cutter,
         thickness_from_m=thickness_from_m,
         thickness_to_m=thickness_to_m,
@@ -165,8 +169,8 @@ def _state(text: str) -> "State":
 
 def _line(one: "FoundTraveller") -> str:
     return (
-        f"{one.number:14} {one.revision:3} {_(one.state):14} {one.grade:10} {one.thickness:>9} "
-        f"{one.customer:24} {one.title}".rstrip()
+        f"{one.number:14} {one.revision:3} {_(one.state):{STATE_WIDTH}} {one.grade:10} "
+        f"{one.thickness:>9} {one.customer:24} {one.title}".rstrip()
         + "\n"
     )
 

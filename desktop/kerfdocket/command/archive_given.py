@@ -10,7 +10,9 @@ from kerfdocket.language import _
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Traveller
 
-__all__ = ["side_word", "traveller_named", "who_does"]
+__all__ = ["STATE_WIDTH", "number_as_issued", "side_word", "traveller_named", "who_does"]
+
+STATE_WIDTH = 16  # letters of the longest state in any language
 
 
 def who_does(given: argparse.Namespace) -> str:
@@ -24,6 +26,15 @@ def who_does(given: argparse.Namespace) -> str:
     except (KeyError, OSError) as error:
         raise InputError(_("this system knows no name of its user; give one with --who")) from error
     return who
+
+
+def number_as_issued(archive: "Archive", number: str) -> str:
+    """Return a number as it was issued, of one that was typed in small letters or with a space.
+
+    What was issued under neither stays as it is, for whoever looks for it to say so.
+    """
+    bare = number.strip()
+    return next((one for one in (number, bare, bare.upper()) if archive.revisions(one)), number)
 
 
 def traveller_named(archive: "Archive", number: str, revision: str | None) -> "Traveller":

@@ -17,6 +17,7 @@ from kerfdocket.storage import make_folder, reason_of, write_atomically
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, PageOfTraveller, Taken, TakenPage
     from kerfdocket.office import Watch
+    from kerfdocket.planning.actuals import Comparison
 
 __all__ = ["TAKE_DEEDS", "add_take", "page_name", "run_take"]
 
@@ -114,8 +115,11 @@ def run_take(archive: "Archive", given: argparse.Namespace, output: TextIO, erro
         case "watch":
             return _watch(archive, given, output, errors)
         case "tray":
-            for page in set_aside(archive) if given.set_aside else tray(archive):
+            waiting = set_aside(archive) if given.set_aside else tray(archive)
+            for page in waiting:
                 output.write(f"{page_name(page)}  {page.name}, {_page(page)}: {page.reason}\n")
+            if not waiting:
+                print(_("There is no such page."), file=errors)
         case "match":
             _match(archive, given, output, errors)
         case "set-aside":
@@ -345,21 +349,28 @@ def _record(archive: "Archive", given: argparse.Namespace, output: TextIO, error
 
 
 def _compare(archive: "Archive", given: argparse.Namespace, output: TextIO) -> None:
-    from kerfdocket.archive import warning_of
+    from kerfdocket.archive import actuals_of, warning_of
     from kerfdocket.office import compare_traveller
     from kerfdocket.reference import load_reference
 
     traveller = traveller_named(archive, given.number, given.revision)
     comparison = compare_traveller(archive, traveller, load_reference())
+    texts = actuals_of(archive, traveller.number, traveller.revision)
     if given.json:
         said = {
             "number": traveller.number,
             "revision": traveller.revision,
             "rows": [asdict(row) for row in comparison.rows],
             "ratios": dict(comparison.ratios),
+            "written": dict(texts),
+            "doubts": dict(comparison.doubts),
         }
         output.write(json.dumps(said, ensure_ascii=False, indent=1) + "\n")
         return
+    output.write(
+        f"{traveller.number} {traveller.revision}  {_(traveller.state)}  "
+        f"{traveller.facts['title']}\n\n"
+    )
     warning = warning_of(traveller)
     if warning:
         output.write(_("Caution: {text}", text=warning) + "\n\n")
@@ -370,9 +381,24 @@ def _compare(archive: "Archive", given: argparse.Namespace, output: TextIO) -> N
         output.write("  " + _("planned: {text}", text=row.planned or "—") + "\n")
         output.write("  " + _("actual: {text}", text=row.actual or "—") + "\n")
         output.write(f"  {_(row.sense)}{'. ' if row.remark else ''}{row.remark}\n")
+    _tell_written(comparison, texts, output)
     unsaid = [row.label for row in comparison.rows if row.sense == "not stated"]
     if unsaid:
         output.write(_("Not stated: {values}", values="; ".join(unsaid)) + "\n")
+
+
+def _tell_written(comparison: "Comparison", texts: Mapping[str, str], output: TextIO) -> None:
+    """Write what was written and has no row of its own: remarks, who signed, the shop's fields."""
+    from kerfdocket.planning.actuals import ACTUAL_FIELDS
+
+    compared = {row.name for row in comparison.rows}
+    for name in (*ACTUAL_FIELDS, *sorted(set(texts) - set(ACTUAL_FIELDS))):
+        if name in compared or name not in texts:
+            continue
+        label = _(ACTUAL_FIELDS[name].title) if name in ACTUAL_FIELDS else name
+        output.write(f"{label} = {texts[name]}\n")
+        if doubt := comparison.doubts.get(name):
+            output.write(f"  {doubt}\n")
 
 
 def _values(said: Sequence[str]) -> Mapping[str, str]:

@@ -6,6 +6,7 @@ from kerfdocket.office.comparing import (
     job_of_traveller,
     ratios_with,
 )
+from kerfdocket.office.finding import gas_as_kept
 from kerfdocket.office.issuing import issue_job, issued_sheet, reissue_job
 from kerfdocket.office.watching import Looked, Watch
 
@@ -14,6 +15,7 @@ __all__ = [
     "Watch",
     "compare_texts",
     "compare_traveller",
+    "gas_as_kept",
     "issue_job",
     "issued_sheet",
     "job_of_traveller",

@@ -2,13 +2,14 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Literal
 
 from kerfdocket.language import _, decimal_text, in_language, marked
 from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.actuals.doubt import unit_hint
 from kerfdocket.planning.actuals.fields import ACTUAL_FIELDS
-from kerfdocket.planning.actuals.moments import time_taken
+from kerfdocket.planning.actuals.moments import is_before, time_taken
 from kerfdocket.planning.actuals.planned import Planned, PlannedValue
 from kerfdocket.planning.actuals.reading import Actuals, ActualValue
 from kerfdocket.planning.actuals.used import Used, fuel_used, oxygen_used
@@ -46,6 +47,8 @@ _SMALLEST_BORE_M, _LARGEST_BORE_M = 0.3e-3, 10.0e-3
 # No edge cut by a flame is as smooth: common practice, no source; a tenth of the least constant of
 # ISO 9013 range 1.
 _SMOOTHEST_M = 1.0e-6
+# Of which sizes the plan has the limit; each other range of sizes has its own.
+_SIZES_M = (0.315, 1.0)
 _LIMITS = {
     "quality.perpendicularity_limit": marked("at most {limit}"),
     "quality.roughness_limit": marked("at most {limit}"),
@@ -84,10 +87,13 @@ class Comparison:
             `use.fuel_mass` or, by a meter, `use.fuel`, and `cut.clock_time`. What is withheld, not
             sensible, or so little that the readings leave open whether it was anything, has none.
             Whether another nozzle was fitted, its row says.
+        doubts: by the name of an actual value, why it could not be read, or makes no sense beside
+            another; of what has no row of its own, too.
     """
 
     rows: tuple[ComparedRow, ...]
     ratios: Mapping[str, float] = field(hash=False)
+    doubts: Mapping[str, str] = field(hash=False)
 
     def __getitem__(self, name: str) -> ComparedRow:
         """Return the row of a name; KeyError if there is none."""
@@ -131,7 +137,22 @@ def compare(planned: Planned, actuals: Actuals, reference: Reference) -> Compari
         rows.append(row)
         if ratio is not None:
             ratios[row.name] = ratio
-    return Comparison(tuple(rows), ratios)
+    return Comparison(tuple(rows), ratios, {**actuals.problems, **_signed_early(actuals)})
+
+
+def _signed_early(actuals: Actuals) -> dict[str, str]:
+    """Say who signed before there was anything to sign; only where days are written."""
+    ended, cutter, supervisor = (
+        actuals[name].moment for name in ("ended", "cutter_time", "supervisor_time")
+    )
+    found = {}
+    if is_before(cutter, ended):
+        found["cutter_time"] = _("Signed before the work ended: look at dates and times.")
+    if is_before(supervisor, ended):
+        found["supervisor_time"] = _("Signed before the work ended: look at dates and times.")
+    elif is_before(supervisor, cutter):
+        found["supervisor_time"] = _("Signed before the cutter did: look at dates and times.")
+    return found
 
 
 @dataclass(frozen=True)
@@ -177,7 +198,7 @@ def _row(
     if low is None or high is None:
         return ComparedRow(name, label, one.text, actual, "not comparable", value.problem)
     wrong = alarms(case, name, value)
-    kept = one.kept_si
+    kept, highest = one.kept_si, value.measures[-1]
     hints = []
     if kept is not None:
         hints = [unit_hint(measure, kept.low, kept.high) for measure in value.measures]
@@ -187,10 +208,23 @@ def _row(
     if kept is None:
         remark = _joined(beware, _no_value(one))
         return ComparedRow(name, label, one.text, actual, "not comparable", remark)
+    low, high = low - _rounded_away(value.measures[0], one), high + _rounded_away(highest, one)
     if low <= kept.high * (1.0 + _HAIR) and high >= kept.low * (1.0 - _HAIR):
         return ComparedRow(name, label, one.text, actual, "as planned", beware)
     remark = difference(case, value, one) if difference else _how_far((low + high) / 2.0, kept)
     return ComparedRow(name, label, one.text, actual, "differs", _joined(beware, remark))
+
+
+def _rounded_away(measure: Measure, one: PlannedValue) -> float:
+    """Return half the last digit of a length that was written in another unit than the plan's. [m]
+
+    Who read 0.047 in off a nozzle of 1.2 mm read it rightly. Of a pressure it would be too much:
+    1 bar is no 8 psi.
+    """
+    if measure.kind is not LENGTH or measure.unit == one.unit:
+        return 0.0
+    half = Decimal(5).scaleb(int(measure.number.as_tuple().exponent) - 1)
+    return abs(measure.kind.to_si(float(measure.number + half), measure.unit) - measure.si)
 
 
 def _how_far(value_si: float, kept: Span) -> str:
@@ -326,13 +360,15 @@ def _limit_row(case: _Case, name: str) -> ComparedRow:
     label, key = _of_field(name)
     one, value = case.planned[key], case.actuals[name]
     units = case.planned.job.unit_system
-    actual, limit, measured = value.shown(units), one.span_si, value.value_si
+    actual, limit = value.shown(units), one.span_si
+    # Of several the one that is farthest off.
+    measured = max(value.measures, key=lambda measure: abs(measure.si), default=None)
     text = one.text if limit is None else _(_LIMITS[key], limit=one.text)
     if not value.is_stated:
         return ComparedRow(name, label, text, "", "not stated")
     if measured is None:
         return ComparedRow(name, label, text, actual, "not comparable", value.problem)
-    if wrong := _measured_wrong(case, name, value.measures[0]):
+    if wrong := next(filter(None, (_measured_wrong(case, name, it) for it in value.measures)), ""):
         return ComparedRow(name, label, text, actual, "not sensible", wrong)
     if limit is None:
         return ComparedRow(name, label, text, actual, "not comparable", _no_value(one))
@@ -341,15 +377,36 @@ def _limit_row(case: _Case, name: str) -> ComparedRow:
         if one.trust in {"from memory", "common practice, no source"}
         else ""
     )
-    if abs(measured) <= limit.value * (1.0 + _HAIR):
+    if name == "measured_size":
+        sizes = units.sizes(*_SIZES_M)
+        of_sizes = _(
+            "The limit is that of sizes of {range}: look up that of any other.", range=sizes
+        )
+        firm = _joined(of_sizes, firm)
+    if abs(measured.si) <= limit.value * (1.0 + _HAIR):
         return ComparedRow(name, label, text, actual, "as planned", firm)
-    # Three figures: 1.04 mm is printed as 1.0 mm.
-    number = in_language(f"{LENGTH.from_si(limit.value, one.unit):.3g}")
+    most, far = (LENGTH.from_si(it, one.unit) for it in (limit.value, abs(measured.si)))
+    number = in_language(_kept_below(most, far))
     exceeds = _(
         "Exceeds the limit of {limit}: the cut does not keep what was asked for.",
         limit=f"{number} {printed_unit(one.unit)}",
     )
     return ComparedRow(name, label, text, actual, "differs", _joined(exceeds, firm))
+
+
+def _kept_below(limit: float, measured: float) -> str:
+    """Write a limit so that it does not seem to be kept by what exceeds it.
+
+    Three figures, as 1.04 mm is printed as 1.0 mm; more where they would round it up too far.
+
+    >>> _kept_below(131.78, 131.9)
+    '131.8'
+    """
+    for figures in range(3, 12):
+        shown = float(f"{limit:.{figures}g}")
+        if shown < measured:
+            break
+    return f"{shown:.12g}"
 
 
 def _measured_wrong(case: _Case, name: str, measured: Measure) -> str:

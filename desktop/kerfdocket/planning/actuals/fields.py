@@ -27,8 +27,9 @@ class ActualField:
     Attributes:
         title: what it is for; said with `_`.
         form: how it is written: `text` as it comes; `quantity` a number with its unit; `range` one
-            or two of them; `time` a time of day with or without its date; `count` a whole number;
-            `changes` a number, or for each change the reading of the old and of the next cylinder.
+            or two of them, of several that were measured the least and the greatest; `time` a time
+            of day with or without its date; `count` a whole number; `changes` a number, or for each
+            change the reading of the old and of the next cylinder.
         kinds: what it may measure.
         unit: metric unit that stands beside its place; empty where none does.
         compared_with: keys of the plan's values that it stands against.
@@ -99,21 +100,21 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
     ),
     "measured_perpendicularity": ActualField(
         marked("Perpendicularity u, measured"),
-        "quantity",
+        "range",
         (LENGTH,),
         "mm",
         ("quality.perpendicularity_limit",),
     ),
     "measured_roughness": ActualField(
         marked("Roughness Rz5, measured"),
-        "quantity",
+        "range",
         (LENGTH,),
         "µm",
         ("quality.roughness_limit",),
     ),
     "measured_size": ActualField(
         marked("Deviation of size, measured"),
-        "quantity",
+        "range",
         (LENGTH,),
         "mm",
         ("quality.size_deviation",),

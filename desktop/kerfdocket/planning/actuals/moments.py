@@ -8,7 +8,7 @@ from typing import Literal
 from kerfdocket.errors import InputError
 from kerfdocket.language import _, date_text
 
-__all__ = ["Moment", "Taken", "quoted", "read_moment", "time_taken", "with_days"]
+__all__ = ["Moment", "Taken", "is_before", "quoted", "read_moment", "time_taken", "with_days"]
 
 _DAY_S = 86_400
 _LONGEST_TEXT = 60
@@ -229,6 +229,21 @@ def time_taken(begun: Moment, ended: Moment) -> Taken:
     if seconds < 0:
         return Taken(seconds + _DAY_S, is_night_assumed=True)
     return Taken(seconds, is_night_assumed=False)
+
+
+def is_before(one: Moment | None, other: Moment | None) -> bool:
+    """True if one moment is certainly before another, by what is written of both.
+
+    >>> is_before(read_moment("2026-11-24", None), read_moment("2026-11-25 7:30", None))
+    True
+    """
+    if one is None or other is None or one.day is None or other.day is None:
+        return False
+    if not (one.is_day_stated and other.is_day_stated) or one.day > other.day:
+        return False
+    if one.day < other.day:
+        return True
+    return one.second is not None and other.second is not None and one.second < other.second
 
 
 def with_days(begun: Moment, ended: Moment, near: date | None) -> tuple[Moment, Moment]:

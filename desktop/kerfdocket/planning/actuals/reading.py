@@ -27,6 +27,11 @@ _HAS_UNIT = re.compile(r"[^\W\d_]|[°%\"'″′]")
 _OF_A_RANGE = re.compile(r"\s*(?:–|—|\.\.\.?|…|\bto\b|\bbis\b|[-‐‑])\s*")
 _TAKES_OVER = re.compile(r"\s*(?:->|→|>)\s*")
 _NEXT_CHANGE = re.compile(r"\s*[;\n]\s*")
+# What stands before a deviation to either side.
+_TO_EITHER_SIDE = re.compile(r"\s*(?:±|\+\s*/?\s*[-−–])\s*(?=[\d.,])")
+# People write 98 Bar and 65 KG. Not read is what is of another size by its capital.
+_LAST_WORD = re.compile(r"(?P<number>.*\d\s*)(?P<word>[A-Za-z]+)", re.DOTALL)
+_CAPITALS_COUNT = {"mpa"}
 _LONGEST_TEXT = 200
 _MOST_CHANGES = 200
 # A meter whose unit says at what state it counts: normal or standard volume.
@@ -245,6 +250,9 @@ class _Place:
         Raises:
             InputError: the text is neither.
         """
+        if self.may_be_negative and (sign := _TO_EITHER_SIDE.match(text)):
+            most = self._one(text[sign.end() :])
+            return (replace(most, number=-most.number), most)
         try:
             return (self._one(text),)
         except InputError:
@@ -276,6 +284,7 @@ class _Place:
                 written = f"{written} {self.unit}"
             elif re.search(r"\d", written):
                 raise InputError(self._no_unit(text))
+        written = self._small(written)
         problem: InputError | None = None
         for kind in self.kinds:
             try:
@@ -293,6 +302,15 @@ class _Place:
                 )
             return measure
         raise InputError(self._refusal(written, str(problem)))
+
+    def _small(self, written: str) -> str:
+        """Return the same with its unit in the letters that it has, where only these differ."""
+        found = _LAST_WORD.fullmatch(written)
+        if found is None or found["word"].lower() in _CAPITALS_COUNT:
+            return written
+        units = {unit for kind in self.kinds for unit in kind.units}
+        same = [unit for unit in units if unit.lower() == found["word"].lower()]
+        return f"{found['number']}{same[0]}" if len(same) == 1 else written
 
     def _example(self, kind: Kind) -> str:
         return f"12 {self.job.unit_system.unit(kind.first_unit, kind)}"

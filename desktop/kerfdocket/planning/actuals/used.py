@@ -32,6 +32,9 @@ _MANNERS: dict[str, Manner] = {
 }
 # No job takes a cylinder of more, and the formula for oxygen ends just above.
 _HIGHEST_GAUGE_PA = 300.0e5
+# How much heavier than those of the job another cylinder may be: common practice, no source; below
+# the factor of 2 of two that were weighed together, far below the 10 of a lost decimal sign.
+_HEAVIER = 1.5
 _LARGEST_M3 = 100.0  # of `oxygen_mass_kg`: 100 coupled cylinders of 1000 L, as a job takes them
 
 
@@ -112,7 +115,9 @@ def oxygen_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
         value += mass_kg(begin, middle_k) - mass_kg(end, middle_k)
         high += mass_kg(begin, cold_k) - mass_kg(end, warm_k)
     remarks = _nothing_entered(actuals["oxygen_changes"])
-    return Used("counted", Span(min(low, value), value, max(high, value)), manner, remarks)
+    used = Used("counted", Span(min(low, value), value, max(high, value)), manner, remarks)
+    # The one that was open may have been fuller than the job says, so this is only remarked.
+    return _within_what_was_there(job, "oxygen", gas, used, is_changed=True)
 
 
 def fuel_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
@@ -158,6 +163,8 @@ def fuel_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
     if number < 1:
         reason = _("No cylinder was weighed, and yet there are weights: look at both.")
         return Used("not sensible", None, manner, (reason,))
+    if heavy := _too_heavy(job, number, spells):
+        return Used("not sensible", None, manner, (heavy,))
     if cylinders:
         empty_kg = number * min(one.weight_empty.si for one in cylinders)
         lightest = min((end for _begin, end in spells), key=lambda end: end.si)
@@ -170,6 +177,28 @@ def fuel_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
             )
             return Used("not sensible", None, manner, (reason,))
     return _within_what_was_there(job, "fuel", gas, used, is_changed=len(spells) > 1)
+
+
+def _too_heavy(job: Job, number: int, spells: _Spells) -> str:
+    """Say which weight is far more than full cylinders; empty where none is, or it is not known."""
+    fulls = [
+        one.weight_empty.si + one.full_content.si
+        for one in job.fuel.cylinders
+        if one.full_content is not None
+    ]
+    if not fulls or len(fulls) < len(job.fuel.cylinders):
+        return ""
+    units = job.unit_system
+    full_kg = number * max(fulls)
+    heaviest = max((begin for begin, _end in spells), key=lambda begin: begin.si)
+    if heaviest.si <= full_kg * _HEAVIER:
+        return ""
+    return _(
+        "{weight} is far more than full cylinders weigh, {full}: look for a missing decimal sign, "
+        "at how many were weighed together, and whether the cylinder was another one.",
+        weight=units.stated(heaviest),
+        full=units.mass(full_kg),
+    )
 
 
 def _held_kg(job: Job, side: Side, gas: Gas) -> float | None:
@@ -209,9 +238,13 @@ def _within_what_was_there(job: Job, side: Side, gas: Gas, used: Used, *, is_cha
     held_kg = _held_kg(job, side, gas)
     if held_kg is None or used.mass_kg is None or used.mass_kg.low <= held_kg:
         return used
+    units = job.unit_system
     reason = _(
         "More than the job had on hand, {held}: a reading is wrong, or another cylinder was used.",
-        held=job.unit_system.mass(held_kg),
+        # Oxygen is compared by volume.
+        held=units.mass(held_kg)
+        if side == "fuel"
+        else units.text(GAS_VOLUME, gas.volume_m3(held_kg), "m3"),
     )
     if is_changed:
         return replace(used, remarks=(*used.remarks, reason))

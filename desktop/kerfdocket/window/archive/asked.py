@@ -97,15 +97,24 @@ class ArchiveMessages(Messages):
             _("Put it back"),
         )
 
-    def ask_close(self, name: str) -> bool:
-        """Ask whether a traveller's work is done and signed."""
+    def ask_close(self, name: str, is_bare: bool) -> bool:
+        """Ask whether a traveller's work is done and signed.
+
+        Args:
+            name: of the traveller.
+            is_bare: nothing came back of it, so nothing shows that it was.
+        """
+        what_then = _(
+            "Its work is done and signed then: what was written on it is put right only for a "
+            "reason, and it can be neither withdrawn nor issued anew. That cannot be taken back."
+        )
+        bare = _(
+            "Nothing that came back of it is kept, neither a page nor a value: nothing shows who "
+            "signed it."
+        )
         return self._ask_yes(
             _("Close {name}?", name=name),
-            _(
-                "Its work is done and signed then: what was written on it is put right only for a "
-                "reason, and it can be neither withdrawn nor issued anew. That cannot be taken "
-                "back."
-            ),
+            f"{bare}\n\n{what_then}" if is_bare else what_then,
             _("Close it"),
         )
 

@@ -29,6 +29,7 @@ def comparison_rows(record: "Record") -> tuple[Row, ...]:
         shown.add(one.name)
         cells = (one.label, one.planned, one.actual, _(one.sense), one.remark)
         rows.append(Row(cells, one.name, _SEVERITIES.get(one.sense, "")))
+    doubts = record.comparison.doubts if record.comparison is not None else {}
     first = len(stated)
     known = [name for name in ACTUAL_FIELDS if name in record.texts]
     others = [name for name in record.texts if name not in ACTUAL_FIELDS]
@@ -36,6 +37,7 @@ def comparison_rows(record: "Record") -> tuple[Row, ...]:
         if name in shown:
             continue
         title = _(ACTUAL_FIELDS[name].title) if name in ACTUAL_FIELDS else name
-        rows.insert(first, Row((title, "", record.texts[name], _("written down"), ""), name))
+        cells = (title, "", record.texts[name], _("written down"), doubts.get(name, ""))
+        rows.insert(first, Row(cells, name))
         first += 1
     return tuple(rows)

@@ -213,6 +213,8 @@ class Detail(QWidget):
                 button.setEnabled(is_last and deed in AFTER[one.state])
             elif deed in ("enter", "open"):
                 button.setEnabled(record.job is not None)
+            elif deed == "print":
+                button.setEnabled(one.state not in BANNER_WORDS)
         self._show_tabs(record)
         self._pile.setCurrentIndex(1)
 

@@ -27,6 +27,7 @@ _DEBOUNCE_MS = 250
 _WORDS = {
     "number": marked("Traveller"),
     "customer": marked("Customer"),
+    "drawing": marked("Drawing"),
     "grade": marked("Steel grade"),
     "nozzle": marked("Nozzle"),
     "gas": marked("Fuel gas"),
@@ -184,6 +185,10 @@ class FilterBar(QWidget):
         self.problem.setText("\n".join(problems))
         self.problem.setVisible(bool(problems))
         words = {name: self._edits[name].text().strip() for name in _WORDS}
+        if words["gas"]:
+            from kerfdocket.office import gas_as_kept  # it loads the archive
+
+            words["gas"] = gas_as_kept(words["gas"])
         return Sought(
             text=self.text.text().strip(),
             words={name: text for name, text in words.items() if text},

@@ -20,12 +20,12 @@ from kerfdocket.window.archive.asking import Asker
 from kerfdocket.window.archive.detail import Detail
 from kerfdocket.window.archive.filter_bar import FilterBar, Sought
 from kerfdocket.window.archive.looking import JobOfSheet
-from kerfdocket.window.archive.sayings import count_text, full_name, page_text
+from kerfdocket.window.archive.sayings import BANNER_WORDS, count_text, full_name, page_text
 from kerfdocket.window.archive.travellers_model import TravellersModel
 from kerfdocket.window.looks import em
 
 if TYPE_CHECKING:
-    from kerfdocket.archive import Archive
+    from kerfdocket.archive import Archive, Traveller
     from kerfdocket.window.archive.looking import Record
     from kerfdocket.window.archive.side import ArchiveSide
 
@@ -265,8 +265,12 @@ class TravellersPage(QWidget):
             if not given:
                 return
             reason = given
-        if state == "closed" and not messages.ask_close(full_name(one)):
-            return
+        if state == "closed":
+            is_bare = not record.texts and all(
+                page.revision != one.revision for page in record.pages
+            )
+            if not messages.ask_close(full_name(one), is_bare):
+                return
 
         def call(archive: "Archive", who: str) -> object:
             return archive.move(one.number, state, who, reason, one.revision)  # type: ignore[arg-type]
@@ -334,12 +338,15 @@ class TravellersPage(QWidget):
                 return
             self.said.emit(_("{name} went to the printer.", name=full_name(one)))
 
-        self._side.ask_deed(self, lambda archive: archive.content(one.pdf), done, doing)
+        self._side.ask_deed(self, lambda archive: _sheet_to_cut_by(archive, one), done, doing)
 
     def _export(self, record: "Record") -> None:
         one = record.traveller
+        # Evidence may be wanted of what is void, too: its file says what it is.
+        word = f" {_(one.state)}" if one.state in BANNER_WORDS else ""
         name = "".join(
-            letter if letter.isalnum() or letter in "-_." else "-" for letter in full_name(one)
+            letter if letter.isalnum() or letter in "-_." else "-"
+            for letter in full_name(one) + word
         )
         path = self._side.messages.ask_export_path(Path.cwd() / f"{name}.pdf")
         if path is None:
@@ -368,3 +375,24 @@ class TravellersPage(QWidget):
         first = self.view.rowAt(0)
         last = self.view.rowAt(room.height() - 1)
         return first, last if last >= 0 else self.model.rowCount() - 1
+
+
+def _sheet_to_cut_by(archive: "Archive", one: "Traveller") -> bytes:
+    """Return the sheet of a traveller that may be cut by, as the archive knows it now.
+
+    Raises:
+        InputError: it is superseded or withdrawn.
+        ArchiveProblem: it cannot be read.
+    """
+    # Somebody else may have changed it since it was shown.
+    known = archive.revisions(one.number)
+    state = next((it.state for it in known if it.revision == one.revision), one.state)
+    if state in BANNER_WORDS:
+        raise InputError(
+            _(
+                "It is {state}: nothing may be cut by it. Where it is wanted to show what was "
+                "issued, it can be exported.",
+                state=_(state),
+            )
+        )
+    return archive.content(one.pdf)
