@@ -473,15 +473,13 @@ def _noted(one: ChangeOver) -> str:
     """What to write down at a change: without it nobody knows afterwards what was used."""
     if one.gas == "oxygen":
         return _(
-            "Oxygen: write its gauge on the back, of the old before it is closed, of the next once "
-            "it is open."
+            "Oxygen: write down its gauge (back) before closing the old, after opening the next."
         )
     if one.is_side_by_side:
         return _(
-            "Fuel gas: weigh the old and the next, and write on the back what those side by side "
-            "weigh, added up."
+            "Fuel gas: weigh old and next, those side by side added up; write both down (back)."
         )
-    return _("Fuel gas: weigh the old and the next, and write both on the back.")
+    return _("Fuel gas: weigh old and next; write both down (back).")
 
 
 def _guide(one: Estimate) -> str:

@@ -7,7 +7,7 @@ from itertools import groupby
 from kerfdocket.language import _, counted
 from kerfdocket.planning.actuals import Planned, Side, planned_of
 from kerfdocket.planning.model import Caution, Plan, said_source
-from kerfdocket.sheet.layout import SHORTER_MM, Fine, line_count
+from kerfdocket.sheet.layout import SHORTER_MM, Fine, Layout, line_count
 from kerfdocket.sheet.stationery import OWN_CAUTION, OwnRows, own_mm
 from kerfdocket.sheet.text import plain, said
 from kerfdocket.sheet.values import Note, Notice, Value, Writer, notice_of
@@ -95,6 +95,7 @@ class Back:
     """How to work, what to beware of, what to check and who signs."""
 
     is_tight: bool
+    is_pressed: bool
     emergencies: tuple[Notice, ...]
     cautions: tuple[Notice, ...]
     also: str
@@ -137,14 +138,13 @@ class _Small:
         return notes, _DOT.join(self.assumed), "; ".join(sources)
 
 
-def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRows) -> Back:
+def back_of(plan: Plan, write: Writer, layout: Layout, own: OwnRows) -> Back:
     """Return what the back prints, in the current language.
 
     Args:
         plan: the plan, with the shop's own cautions.
         write: of its values, when the front has been taken from it.
-        spare_lines: lines to leave free beyond what is judged to be needed.
-        fine: how much of the small print is printed.
+        layout: how it is laid out.
         own: the shop's own fields.
 
     Raises:
@@ -152,6 +152,7 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
     """
     job = plan.job
     quality = job.quality
+    spare_lines, fine = layout.spare_lines, layout.fine
     checks = tuple(
         Check(value.label, value, field)
         for field, value in (
@@ -171,6 +172,7 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
         chosen, small = _judged(plan, spare_lines, "short", places_mm)
     return Back(
         is_tight=chosen.is_tight,
+        is_pressed=layout.is_pressed,
         emergencies=tuple(_caution(one, with_reason=False) for one in chosen.at_once),
         cautions=tuple(_caution(one, chosen.with_reason) for one in chosen.whole),
         also=_DOT.join(plain(one.title).rstrip(".") for one in chosen.by_title),
@@ -233,9 +235,7 @@ def _changed_place(planned: Planned, side: Side, label: str, ask: str) -> Change
     return ChangedPlace(name, label, ask, pairs, columns, changes > _PAIRS_IN_A_ROW)
 
 
-def _judged(
-    plan: Plan, spare_lines: int, fine: Fine, places_mm: float
-) -> tuple[_Chosen, _Small]:
+def _judged(plan: Plan, spare_lines: int, fine: Fine, places_mm: float) -> tuple[_Chosen, _Small]:
     """Return the cautions that there is room for, and the small print beside them."""
     # A caution that is printed whole brings its source into the small print: judged twice.
     first = _choose(plan, _small_print(plan, fine, ()).paragraphs, spare_lines, places_mm)

@@ -34,9 +34,9 @@ class ActualField:
         kinds: what it may measure.
         unit: metric unit that stands beside its place; empty where none does.
         compared_with: keys of the plan's values that it stands against.
-        on_sheet: which sheets have a place for it: `always` all of them, `where changed` those whose
-            plan changes cylinders of its gas, `never` none, as only the office enters it. Of one
-            plan `Planned.asks_for` says it.
+        on_sheet: which sheets have a place for it: `always` all, `where changed` those whose plan
+            changes cylinders of its gas, `never` none, as only the office enters it. Of one plan
+            `Planned.asks_for` says it.
         side: gas whose cylinders or meter are read; None for all else.
         may_be_negative: True for a deviation.
     """
@@ -98,9 +98,7 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
     "chart_heating_oxygen": _pressure(
         marked("Heating oxygen: pressure from the nozzle’s chart"), _HEATING
     ),
-    "chart_fuel": _pressure(
-        marked("Fuel gas: pressure from the nozzle’s chart"), _FUEL
-    ),
+    "chart_fuel": _pressure(marked("Fuel gas: pressure from the nozzle’s chart"), _FUEL),
     "measured_perpendicularity": ActualField(
         marked("Perpendicularity u, measured"),
         "range",
