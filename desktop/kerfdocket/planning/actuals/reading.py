@@ -420,8 +420,8 @@ def _pair(place: _Place, text: str, one: str) -> tuple[_End, _End]:
         left, then = one[: sign.start()].strip(), one[sign.end() :].strip()
         if not left or not then:
             continue
-        if not _HAS_UNIT.search(left) and (unit := _HAS_UNIT.search(then)):
-            left = f"{left} {then[unit.start() :]}"
+        if not _HAS_UNIT.search(left) and (found_unit := _HAS_UNIT.search(then)):
+            left = f"{left} {then[found_unit.start() :]}"
         try:
             ((old,), (new,)) = place.read(left), place.read(then)
         except InputError as error:
