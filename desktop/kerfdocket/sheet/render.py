@@ -38,16 +38,14 @@ _OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True, "pdf_forms": True}
 _UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 # How many lines to leave free where the back was judged to fit on its page and did not, and how
 # much small print to leave: what to do comes before what it rests on. Then how many millimetres
-# that can win at the most, so that what cannot be enough is not tried. At last the lines themselves
-# stand closer, which may leave room for small print again.
+# that can win at the most, so that what cannot be enough is not tried. Lines that
+# stand closer come before notes and sources that are left out.
 _SHORTER: tuple[tuple[int, Fine, bool, float], ...] = (
     (4, "whole", False, 9.0),
     (8, "short", False, 18.0),
     (40, "least", False, math.inf),
-    (40, "notes", False, math.inf),
-    (40, "none", False, math.inf),
-    (40, "least", True, 6.0),
-    (40, "notes", True, 12.0),
+    (40, "least", True, 25.0),
+    (40, "notes", True, 32.0),
     (40, "none", True, math.inf),
 )
 # The same for the front; without what is taken away all of it counts.
