@@ -96,6 +96,18 @@ class TestFields:
     def test_unit_beside_a_place(self, name, changes, unit):
         assert place_unit(job_of(**changes), name) == unit
 
+    def test_the_sheet_asks_for_changes_where_its_plan_changes_cylinders(self):
+        low = [{"capacity": "50 L", "gauge": "15 bar"}, {"capacity": "50 L", "gauge": "200 bar"}]
+        asked = planned_of(make_plan(job_of(oxygen__cylinders=low), REFERENCE))
+        assert asked.changes("oxygen") == 1
+        assert asked.asks_for("oxygen_changes")
+        assert not asked.asks_for("fuel_changes")
+        for changes in ({}, {"oxygen__supply": "main"}):
+            planned = planned_of(make_plan(job_of(**changes), REFERENCE))
+            assert not planned.asks_for("oxygen_changes")
+            assert planned.asks_for("oxygen_before")
+            assert not planned.asks_for("nozzle_bore")
+
 
 class TestReading:
     @pytest.mark.parametrize(

@@ -107,7 +107,7 @@ def test_what_is_on_hand_has_the_numbers_that_the_order_names() -> None:
 
 def _places(plan: Plan) -> dict[str, tuple[str, int, bool]]:
     back = traveller_context(plan).back
-    return {one.field: (one.ask, one.pairs, one.goes_on) for one in back.changed}
+    return {one.field: (" ".join(one.ask.split()), one.pairs, one.goes_on) for one in back.changed}
 
 
 def test_the_back_asks_for_what_cylinders_showed_only_of_those_that_the_plan_changes() -> None:

@@ -232,6 +232,7 @@ def _changed_place(planned: Planned, side: Side, label: str, ask: str) -> Change
     changes = planned.changes(side)
     pairs = min(changes, _PAIRS_IN_A_ROW)
     columns = _PAIR_COLUMNS * (_PAIRS_IN_A_ROW - pairs)
+    ask = ask.replace(" → ", "\u00a0→\u00a0")  # the pair stays in one line
     return ChangedPlace(name, label, ask, pairs, columns, changes > _PAIRS_IN_A_ROW)
 
 
