@@ -66,7 +66,9 @@ def compared(texts, planned=None, **changes) -> Comparison:
 
 class TestFields:
     def test_the_sheet_and_the_actuals_speak_of_the_same(self):
-        on_sheet = {name: one.title for name, one in ACTUAL_FIELDS.items() if one.is_on_sheet}
+        on_sheet = {
+            name: one.title for name, one in ACTUAL_FIELDS.items() if one.on_sheet != "never"
+        }
         assert on_sheet == FIELD_TITLES
         assert len({one.title for one in ACTUAL_FIELDS.values()}) == len(ACTUAL_FIELDS)
 
@@ -93,6 +95,18 @@ class TestFields:
     )
     def test_unit_beside_a_place(self, name, changes, unit):
         assert place_unit(job_of(**changes), name) == unit
+
+    def test_the_sheet_asks_for_changes_where_its_plan_changes_cylinders(self):
+        low = [{"capacity": "50 L", "gauge": "15 bar"}, {"capacity": "50 L", "gauge": "200 bar"}]
+        asked = planned_of(make_plan(job_of(oxygen__cylinders=low), REFERENCE))
+        assert asked.changes("oxygen") == 1
+        assert asked.asks_for("oxygen_changes")
+        assert not asked.asks_for("fuel_changes")
+        for changes in ({}, {"oxygen__supply": "main"}):
+            planned = planned_of(make_plan(job_of(**changes), REFERENCE))
+            assert not planned.asks_for("oxygen_changes")
+            assert planned.asks_for("oxygen_before")
+            assert not planned.asks_for("nozzle_bore")
 
 
 class TestReading:
@@ -197,6 +211,53 @@ class TestReading:
             0,
             3,
         ]
+
+    @pytest.mark.parametrize(
+        ("text", "same"),
+        [
+            ("12/198; 9/200", "12 bar > 198 bar; 9 bar > 200 bar"),
+            ("12 -> 198", "12 bar > 198 bar"),
+            ("12-198", "12 bar > 198 bar"),
+            ("12 auf 198", "12 bar > 198 bar"),
+            ("12,5/198,5, 9 / 200", "12.5 bar > 198.5 bar; 9 bar > 200 bar"),
+            ("12 bar/198 bar und 9/200", "12 bar > 198 bar; 9 bar > 200 bar"),
+            ("12 kgf/cm2 / 198 kgf/cm2", "12 kgf/cm2 > 198 kgf/cm2"),
+            ("1) 12 > 198\n2) 9 > 200", "12 bar > 198 bar; 9 bar > 200 bar"),
+            ("alt 12, neu 198; old 9 next 200", "12 bar > 198 bar; 9 bar > 200 bar"),
+            ("100 > 2200 psi", "100 psi > 2200 psi"),
+        ],
+    )
+    def test_changes_as_people_write_them(self, text, same):
+        value = read("oxygen_changes", text)
+        assert (value.problem, value.plain) == ("", same)
+        assert read("oxygen_changes", same).changes == value.changes
+
+    @pytest.mark.parametrize(
+        ("text", "said"),
+        [
+            ("12/198,9/200", "0 for none"),  # 198.9, or a change and another
+            ("12/198/200", "0 for none"),
+            ("8-10-12", "0 for none"),
+            ("12 198", "0 for none"),
+            ("12, 198", "0 for none"),
+            ("12/", "0 for none"),
+            ("new 198, old 12", "0 for none"),
+            ("2: 12/198", "gauge pressure"),  # where the first one is, nothing says
+            ("12/1,234", "1.234 or 1234"),
+            ("100 psi > 2200", "each with its unit"),
+            ("12/198; 100 psi/2200 psi", "each with its unit"),
+            ("-8 > 200", "below zero"),
+        ],
+    )
+    def test_a_change_that_can_be_read_in_two_ways_is_not_read(self, text, said):
+        value = read("oxygen_changes", text)
+        assert said in value.problem
+        assert value.changes == ()
+        assert value.text == text
+
+    def test_changes_in_pounds_and_psi(self):
+        assert read("fuel_changes", "141,5/150", units="US customary").plain == "141.5 lb > 150 lb"
+        assert read("oxygen_changes", "90/2200", units="US customary").plain == "90 psi > 2200 psi"
 
     def test_a_decimal_comma_is_read_in_every_language(self):
         for code in ("en", "de"):

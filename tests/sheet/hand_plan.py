@@ -9,10 +9,12 @@ from kerfdocket.planning.model import (
     Assumed,
     Basis,
     Caution,
+    ChangeOver,
     Estimate,
     Finding,
     Plan,
     Protection,
+    Spell,
     StageResult,
     Step,
     SupplyLine,
@@ -34,7 +36,15 @@ from kerfdocket.quantity import (
 )
 from kerfdocket.quantity.kinds import Kind
 
-__all__ = ["estimate", "hand_job", "hand_plan", "stop", "with_estimate", "with_findings"]
+__all__ = [
+    "estimate",
+    "hand_job",
+    "hand_plan",
+    "stop",
+    "with_changes",
+    "with_estimate",
+    "with_findings",
+]
 
 # Invented, only to turn masses into volumes here.
 _DENSITY = {"oxygen": 1.3, "fuel": 1.1}
@@ -299,6 +309,25 @@ def hand_plan(job: Job | None = None) -> Plan:
         ),
         program_version="0.0.0-test",
     )
+
+
+def with_changes(plan: Plan, oxygen: int, fuel: int, beside: int = 1) -> Plan:
+    """The plan with so many changes of cylinders, of fuel of so many side by side."""
+    changes = {"oxygen": oxygen, "fuel": fuel}
+    stage = StageResult(
+        "changes",
+        tuple(
+            estimate(f"supply.{side}_changes", "changed", COUNT, "", float(count))
+            for side, count in changes.items()
+        ),
+        (),
+    )
+    names = tuple(str(number + 1) for number in range(beside))
+    spell = Spell(
+        plan.job.fuel.gas, names, "x", 0.0, (60.0, 60.0, 60.0), 1.0, 1.0, "x", True, "empty"
+    )
+    change_over = ChangeOver(plan.job.fuel.gas, (spell, spell), (), 120.0, 0.0, 1.1)
+    return replace(plan, stages=(*plan.stages, stage), change_overs=(change_over,))
 
 
 def with_estimate(plan: Plan, changed: Estimate) -> Plan:

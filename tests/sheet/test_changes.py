@@ -13,7 +13,7 @@ from kerfdocket.reference import load_reference
 from kerfdocket.sheet import sheet_html, sheet_pdf
 from kerfdocket.sheet.context import Layout, traveller_context
 from kerfdocket.sheet.figure import change_over_figure, names_text
-from sheet.hand_plan import hand_plan
+from sheet.hand_plan import hand_plan, stop, with_changes, with_findings
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -103,3 +103,58 @@ def test_what_is_on_hand_has_the_numbers_that_the_order_names() -> None:
     front = traveller_context(_plan("ramp-feet-1in")).front
     assert front.gases[0].on_hand.startswith("1, 2: ")
     assert "; 3: " in front.gases[0].on_hand
+
+
+def _places(plan: Plan) -> dict[str, tuple[str, int, bool]]:
+    back = traveller_context(plan).back
+    return {one.field: (" ".join(one.ask.split()), one.pairs, one.goes_on) for one in back.changed}
+
+
+def test_the_back_asks_for_what_cylinders_showed_only_of_those_that_the_plan_changes() -> None:
+    plan = hand_plan()
+    assert _places(plan) == {}
+    assert _places(with_changes(plan, 0, 0)) == {}
+    assert _places(with_changes(plan, 2, 0)) == {
+        "oxygen_changes": ("gauge: old → next, bar", 2, False)
+    }
+    assert _places(with_changes(plan, 5, 3)) == {
+        "oxygen_changes": ("gauge: old → next, bar", 3, True),
+        "fuel_changes": ("weight: old → next, kg", 3, False),
+    }
+    (ask, _pairs, _goes_on) = _places(with_changes(plan, 0, 1, beside=2))["fuel_changes"]
+    assert ask == "weights side by side added up: old → next, kg"
+
+
+def test_a_draft_does_not_ask_what_cylinders_showed() -> None:
+    assert _places(with_findings(with_changes(hand_plan(), 2, 2), stop())) == {}
+
+
+@pytest.mark.parametrize("name", ["press-bed-120mm", "base-plates-12mm", "refused-stainless"])
+def test_where_nothing_is_changed_nothing_is_asked(name: str) -> None:
+    assert _places(_plan(name)) == {}
+    assert "cylinders changed" not in sheet_html(_plan(name))
+
+
+def test_who_changes_a_cylinder_is_told_what_to_write_down() -> None:
+    (step,) = (one.text for one in _plan("ramp-feet-1in").steps if "Changing" in one.text)
+    assert "Oxygen: write down its gauge (back) before closing the old" in step
+    assert "Fuel gas" not in step
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize(("oxygen", "fuel", "beside"), [(1, 1, 1), (5, 6, 2)])
+@pytest.mark.parametrize("is_fillable", [False, True])
+def test_room_for_what_cylinders_showed_takes_no_page_more(
+    paper: str, oxygen: int, fuel: int, beside: int, is_fillable: bool
+) -> None:
+    job = load_job(SAMPLES / "ramp-feet-1in.toml").model_copy(update={"paper": paper})
+    plan = with_changes(make_plan(job, load_reference()), oxygen, fuel, beside)
+    pages = pypdf.PdfReader(io.BytesIO(sheet_pdf(plan, is_fillable))).pages
+    assert len(pages) == 2
+    back = " ".join(pages[1].extract_text().split())
+    assert "Oxygen cylinders changed gauge: old → next, psi" in back
+    assert "Fuel cylinders changed weight" in back
+    assert "→ next, lb" in back
+    # An arrow for each pair, besides the one of each label.
+    pairs = 0 if is_fillable else min(oxygen, 3) + min(fuel, 3)
+    assert back.count("→") == pairs + 2

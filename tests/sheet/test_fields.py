@@ -6,10 +6,11 @@ from dataclasses import replace
 import pytest
 
 from kerfdocket.language import PSEUDO, speaking
+from kerfdocket.planning.model import Plan
 from kerfdocket.sheet import sheet_html, sheet_pdf
 from kerfdocket.sheet.context import Layout
 from kerfdocket.sheet.fields import FIELD_TITLES, field_title
-from sheet.hand_plan import hand_plan
+from sheet.hand_plan import hand_plan, with_changes
 from sheet.reading import Reading
 
 # Who reads filled-in sheets goes by these: a name is not changed, nor given another meaning.
@@ -30,6 +31,8 @@ NAMES = [
     "fuel_after",
     "begun",
     "ended",
+    "oxygen_changes",
+    "fuel_changes",
     "remarks",
     "cutter_name",
     "cutter_time",
@@ -38,9 +41,17 @@ NAMES = [
 ]
 
 
+# Only where the plan changes cylinders of the gas.
+WHERE_CHANGED = {"oxygen_changes", "fuel_changes"}
+
+
+def _changing_plan() -> Plan:
+    return with_changes(hand_plan(), oxygen=1, fuel=1)
+
+
 @pytest.fixture(scope="module")
 def fillable() -> Reading:
-    return Reading(sheet_pdf(hand_plan(), is_fillable=True))
+    return Reading(sheet_pdf(_changing_plan(), is_fillable=True))
 
 
 def test_each_is_there_once_and_come_to_in_the_order_in_which_it_is_written(
@@ -72,9 +83,15 @@ def test_each_is_empty_and_on_the_paper(fillable: Reading) -> None:
             assert low < y[0] < y[1] - 8 < high  # and its letters
 
 
+def test_a_sheet_of_which_nothing_is_changed_asks_for_no_change() -> None:
+    html = sheet_html(hand_plan(), Layout(is_fillable=True))
+    named = re.findall(r'<input [^>]*name="(\w+)"', html)
+    assert named == [name for name in NAMES if name not in WHERE_CHANGED]
+
+
 def test_names_stay_where_another_language_is_spoken() -> None:
     with speaking(PSEUDO):
-        html = sheet_html(replace(hand_plan(), language=PSEUDO.code), Layout(is_fillable=True))
+        html = sheet_html(replace(_changing_plan(), language=PSEUDO.code), Layout(is_fillable=True))
         titles = [field_title(name) for name in NAMES]
     assert re.findall(r'<input [^>]*name="(\w+)"', html) == NAMES
     assert re.findall(r'<input [^>]*title="([^"]+)"', html) == titles

@@ -354,6 +354,11 @@ class ChangeOver:
     missing_kg: float
     gas_density_kg_m3: float
 
+    @property
+    def is_side_by_side(self) -> bool:
+        """True where several are open together at some time, and so change together."""
+        return any(len(spell.names) > 1 for spell in self.spells)
+
 
 @dataclass(frozen=True)
 class Assumed:

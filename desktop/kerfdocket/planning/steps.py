@@ -452,19 +452,34 @@ def _cut(job: Job, steel: SteelResult, cut: CutResult) -> tuple[Step, ...]:
 
 
 def _change(change_overs: tuple[ChangeOver, ...]) -> tuple[Step, ...]:
-    if all(len(one.spells) < 2 for one in change_overs):
+    changing = [one for one in change_overs if len(one.spells) > 1]
+    if not changing:
         return ()
+    change = _(
+        "Changing a cylinder (order: front): flame out; close it, vent its line, release "
+        "the regulator. Next one on, leak-test the joint, open slowly, set again under "
+        "flow."
+    )
     return (
         Step(
             sense("heading of steps", "Cut"),
-            _(
-                "Changing a cylinder (order: front): flame out; close it, vent its line, release "
-                "the regulator. Next one on, leak-test the joint, open slowly, set again under "
-                "flow."
-            ),
+            " ".join((change, *map(_noted, changing))),
             _("Air or the other gas in the line makes a flashback when it is lit again."),
         ),
     )
+
+
+def _noted(one: ChangeOver) -> str:
+    """What to write down at a change: without it nobody knows afterwards what was used."""
+    if one.gas == "oxygen":
+        return _(
+            "Oxygen: write down its gauge (back) before closing the old, after opening the next."
+        )
+    if one.is_side_by_side:
+        return _(
+            "Fuel gas: weigh old and next, those side by side added up; write both down (back)."
+        )
+    return _("Fuel gas: weigh old and next; write both down (back).")
 
 
 def _guide(one: Estimate) -> str:

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from kerfdocket.language import _, counted
+from kerfdocket.planning.actuals import Planned, Side, planned_of
 from kerfdocket.planning.model import Caution, Plan, said_source
-from kerfdocket.sheet.layout import SHORTER_MM, Fine, line_count
+from kerfdocket.sheet.layout import SHORTER_MM, Fine, Layout, line_count
 from kerfdocket.sheet.stationery import OWN_CAUTION, OwnRows, own_mm
 from kerfdocket.sheet.text import plain, said
 from kerfdocket.sheet.values import Note, Notice, Value, Writer, notice_of
 
-__all__ = ["Back", "Check", "SourceLine", "StepGroup", "back_of"]
+__all__ = ["Back", "ChangedPlace", "Check", "SourceLine", "StepGroup", "back_of"]
 
 # Cautions that say what to do when it goes wrong: always whole, in a box of their own.
 _AT_ONCE = ("flashback", "backfire", "acetylene-hot")
@@ -25,6 +26,14 @@ _UNSIGNED_MM = 16.0  # a draft has no boxes to sign, but a head that says what i
 _TIGHT_MM = 8.0  # what closer setting gains
 _LINE_MM = 1.825
 _FINE_LINE_MM = 3.6
+# Places for changed cylinders: as many as stand beside each other, their rows, letters in a line of
+# what they ask for, and what a line and the paddings of it take.
+_PAIRS_IN_A_ROW = 3
+_PAIR_COLUMNS = 4
+_CHANGED_ROW_MM = 8.8
+_ASK_LETTERS = 31
+_ASK_LINE_MM = 3.65
+_ASK_PADDING_MM = 1.2
 _DOT = "\u00a0· "  # the dot stays with what it follows
 
 
@@ -54,10 +63,39 @@ class SourceLine:
 
 
 @dataclass(frozen=True)
+class ChangedPlace:
+    """Room for what the old and the next cylinder of a gas show at each change.
+
+    Attributes:
+        field: its name.
+        label: what was changed.
+        ask: what to write of it, with its unit.
+        pairs: how many pairs stand beside each other.
+        columns: of the table, that are left beside them to go on in.
+        goes_on: True where a line follows to go on in.
+    """
+
+    field: str
+    label: str
+    ask: str
+    pairs: int
+    columns: int
+    goes_on: bool
+
+    @property
+    def height_mm(self) -> float:
+        """How high its rows are. [mm]"""
+        lines = line_count(self.label, _ASK_LETTERS) + line_count(self.ask, _ASK_LETTERS)
+        first = max(_CHANGED_ROW_MM, lines * _ASK_LINE_MM + _ASK_PADDING_MM)
+        return first + _CHANGED_ROW_MM * self.goes_on
+
+
+@dataclass(frozen=True)
 class Back:
     """How to work, what to beware of, what to check and who signs."""
 
     is_tight: bool
+    is_pressed: bool
     emergencies: tuple[Notice, ...]
     cautions: tuple[Notice, ...]
     also: str
@@ -70,6 +108,7 @@ class Back:
     sources: tuple[SourceLine, ...]
     oxygen_before: str
     fuel_before: str
+    changed: tuple[ChangedPlace, ...]
     own_fields: OwnRows
 
 
@@ -99,14 +138,13 @@ class _Small:
         return notes, _DOT.join(self.assumed), "; ".join(sources)
 
 
-def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRows) -> Back:
+def back_of(plan: Plan, write: Writer, layout: Layout, own: OwnRows) -> Back:
     """Return what the back prints, in the current language.
 
     Args:
         plan: the plan, with the shop's own cautions.
         write: of its values, when the front has been taken from it.
-        spare_lines: lines to leave free beyond what is judged to be needed.
-        fine: how much of the small print is printed.
+        layout: how it is laid out.
         own: the shop's own fields.
 
     Raises:
@@ -114,6 +152,7 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
     """
     job = plan.job
     quality = job.quality
+    spare_lines, fine = layout.spare_lines, layout.fine
     checks = tuple(
         Check(value.label, value, field)
         for field, value in (
@@ -125,12 +164,15 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
             ("measured_size", write("quality.size_deviation")),
         )
     )
-    chosen, small = _judged(plan, spare_lines, fine, own_mm(own))
+    changed = _changed_places(plan, write)
+    places_mm = own_mm(own) + sum(one.height_mm for one in changed)
+    chosen, small = _judged(plan, spare_lines, fine, places_mm)
     if chosen.by_title and fine == "whole":
         # What to do comes before where it stands in a book.
-        chosen, small = _judged(plan, spare_lines, "short", own_mm(own))
+        chosen, small = _judged(plan, spare_lines, "short", places_mm)
     return Back(
         is_tight=chosen.is_tight,
+        is_pressed=layout.is_pressed,
         emergencies=tuple(_caution(one, with_reason=False) for one in chosen.at_once),
         cautions=tuple(_caution(one, chosen.with_reason) for one in chosen.whole),
         also=_DOT.join(plain(one.title).rstrip(".") for one in chosen.by_title),
@@ -156,22 +198,54 @@ def back_of(plan: Plan, write: Writer, spare_lines: int, fine: Fine, own: OwnRow
             if job.fuel.comes_from_main
             else _("Fuel weight before, {unit}", unit=write.units.unit("kg"))
         ),
+        changed=changed,
         own_fields=own,
     )
 
 
-def _judged(
-    plan: Plan, spare_lines: int, fine: Fine, own_height_mm: float
-) -> tuple[_Chosen, _Small]:
+def _changed_places(plan: Plan, write: Writer) -> tuple[ChangedPlace, ...]:
+    """Return where to write what cylinders showed when they were changed; a draft has none."""
+    if plan.is_stopped:
+        return ()
+    planned = planned_of(plan)
+    is_side_by_side = any(
+        one.is_side_by_side for one in plan.change_overs if one.gas == plan.job.fuel.gas
+    )
+    unit = write.units.unit("kg")
+    weights = (
+        _("weights side by side added up: old → next, {unit}", unit=unit)
+        if is_side_by_side
+        else _("weight: old → next, {unit}", unit=unit)
+    )
+    gauges = _("gauge: old → next, {unit}", unit=write.units.unit("bar"))
+    asked = (
+        _changed_place(planned, "oxygen", _("Oxygen cylinders changed"), gauges),
+        _changed_place(planned, "fuel", _("Fuel cylinders changed"), weights),
+    )
+    return tuple(one for one in asked if one is not None)
+
+
+def _changed_place(planned: Planned, side: Side, label: str, ask: str) -> ChangedPlace | None:
+    name = f"{side}_changes"
+    if not planned.asks_for(name):
+        return None
+    changes = planned.changes(side)
+    pairs = min(changes, _PAIRS_IN_A_ROW)
+    columns = _PAIR_COLUMNS * (_PAIRS_IN_A_ROW - pairs)
+    ask = ask.replace(" → ", "\u00a0→\u00a0")  # the pair stays in one line
+    return ChangedPlace(name, label, ask, pairs, columns, changes > _PAIRS_IN_A_ROW)
+
+
+def _judged(plan: Plan, spare_lines: int, fine: Fine, places_mm: float) -> tuple[_Chosen, _Small]:
     """Return the cautions that there is room for, and the small print beside them."""
     # A caution that is printed whole brings its source into the small print: judged twice.
-    first = _choose(plan, _small_print(plan, fine, ()).paragraphs, spare_lines, own_height_mm)
+    first = _choose(plan, _small_print(plan, fine, ()).paragraphs, spare_lines, places_mm)
     small = _small_print(plan, fine, first.at_once + first.whole)
-    chosen = _choose(plan, small.paragraphs, spare_lines, own_height_mm)
+    chosen = _choose(plan, small.paragraphs, spare_lines, places_mm)
     return chosen, _small_print(plan, fine, chosen.at_once + chosen.whole)
 
 
-def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int, own_height_mm: float) -> _Chosen:
+def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int, places_mm: float) -> _Chosen:
     """Return what to do at once, cautions with what to do, and those that have only a title.
 
     The work in order and what to do at once are always printed whole. The cautions come in the
@@ -183,7 +257,8 @@ def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int, own_height_mm: 
         plan: the plan.
         fine: the paragraphs of small print that share the page.
         spare_lines: lines to leave free beyond what is judged to be needed.
-        own_height_mm: of the shop's own fields. [mm]
+        places_mm: height of the places that not every sheet has: the shop's own, changed
+            cylinders. [mm]
     """
     at_once = tuple(one for one in plan.cautions if one.key in _AT_ONCE)
     # What the steps or the list of equipment say is not said again; a draft has no steps.
@@ -191,7 +266,7 @@ def _choose(plan: Plan, fine: tuple[str, ...], spare_lines: int, own_height_mm: 
         one for one in plan.cautions if one.key not in _AT_ONCE and not (one.covered and plan.steps)
     )
     height = _BACK_HEIGHT_MM + (_UNSIGNED_MM if plan.is_stopped else 0.0)
-    height -= SHORTER_MM[plan.job.paper] + own_height_mm
+    height -= SHORTER_MM[plan.job.paper] + places_mm
     height -= _FINE_LINE_MM * sum(line_count(text, _FINE_LETTERS) for text in fine)
     taken = spare_lines + sum(line_count(step.text, _STEP_LETTERS) for step in plan.steps)
     taken += len(list(groupby(plan.steps, key=lambda step: step.group)))

@@ -67,7 +67,7 @@ def traveller_context(plan: Plan, layout: Layout = AT_EASE, shop: Shop | None = 
 def _traveller(plan: Plan, layout: Layout, shop: Shop | None) -> Traveller:
     write = Writer(plan)
     front = front_of(plan, write, layout.room, own_places(shop, "front"))
-    back = back_of(plan, write, layout.spare_lines, layout.fine, own_places(shop, "back"))
+    back = back_of(plan, write, layout, own_places(shop, "back"))
     about = plan.job.about
     return Traveller(
         number=plain(about.number),

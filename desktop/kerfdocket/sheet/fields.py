@@ -6,7 +6,7 @@ from kerfdocket.planning.actuals import ACTUAL_FIELDS
 __all__ = ["FIELD_TITLES", "field_title"]
 
 # What comes back is read by these names: they never change their meaning.
-FIELD_TITLES = {name: one.title for name, one in ACTUAL_FIELDS.items() if one.is_on_sheet}
+FIELD_TITLES = {name: one.title for name, one in ACTUAL_FIELDS.items() if one.on_sheet != "never"}
 
 
 def field_title(name: str) -> str:

@@ -22,12 +22,14 @@ class Layout:
         spare_lines: lines of the back to leave free beyond what is judged to be needed.
         room: how hard the front is pressed onto one page.
         fine: how much of the small print stands on the back.
+        is_pressed: True sets the back as close as it can still be read and written on.
         is_fillable: True puts fields where one writes, to be filled in on a screen.
     """
 
     spare_lines: int = 0
     room: Room = "as it comes"
     fine: Fine = "whole"
+    is_pressed: bool = False
     is_fillable: bool = False
 
 

@@ -38,13 +38,15 @@ _OPTIONS = {"pdf_variant": "pdf/a-3a", "pdf_tags": True, "pdf_forms": True}
 _UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 # How many lines to leave free where the back was judged to fit on its page and did not, and how
 # much small print to leave: what to do comes before what it rests on. Then how many millimetres
-# that can win at the most, so that what cannot be enough is not tried.
-_SHORTER: tuple[tuple[int, Fine, float], ...] = (
-    (4, "whole", 9.0),
-    (8, "short", 18.0),
-    (40, "least", math.inf),
-    (40, "notes", math.inf),
-    (40, "none", math.inf),
+# that can win at the most, so that what cannot be enough is not tried. Lines that
+# stand closer come before notes and sources that are left out.
+_SHORTER: tuple[tuple[int, Fine, bool, float], ...] = (
+    (4, "whole", False, 9.0),
+    (8, "short", False, 18.0),
+    (40, "least", False, math.inf),
+    (40, "least", True, 25.0),
+    (40, "notes", True, 32.0),
+    (40, "none", True, math.inf),
 )
 # The same for the front; without what is taken away all of it counts.
 _HARDER: tuple[tuple[Room, float], ...] = (
@@ -268,13 +270,13 @@ def _sheet_pdf(plan: Plan, layout: Layout, shop: Shop | None) -> bytes:
         if len(_sides(shorter)[0]) == 1:
             layout, html, document = pressed, tried, shorter
             break
-    for spare_lines, fine, gain_mm in _SHORTER:
+    for spare_lines, fine, is_pressed, gain_mm in _SHORTER:
         over_mm = _over_mm(_sides(document)[1])
         if over_mm == 0.0:
             break
         if over_mm > gain_mm:
             continue
-        layout = replace(layout, spare_lines=spare_lines, fine=fine)
+        layout = replace(layout, spare_lines=spare_lines, fine=fine, is_pressed=is_pressed)
         html = sheet_html(plan, layout, shop)
         document = _lay_out(html, shop)
     if shop is not None and (shop.template or shop.style):

@@ -10,6 +10,7 @@ from kerfdocket.planning.actuals.compare import (
 from kerfdocket.planning.actuals.fields import (
     ACTUAL_FIELDS,
     ActualField,
+    Side,
     place_kinds,
     place_unit,
 )
@@ -35,6 +36,7 @@ __all__ = [
     "Planned",
     "PlannedValue",
     "Sense",
+    "Side",
     "compare",
     "place_kinds",
     "place_unit",

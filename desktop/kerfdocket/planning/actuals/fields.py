@@ -18,6 +18,7 @@ __all__ = ["ACTUAL_FIELDS", "ActualField", "Form", "Side", "place_kinds", "place
 
 Form = Literal["text", "quantity", "range", "time", "count", "changes"]
 Side = Literal["oxygen", "fuel"]
+OnSheet = Literal["always", "where changed", "never"]
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,9 @@ class ActualField:
         kinds: what it may measure.
         unit: metric unit that stands beside its place; empty where none does.
         compared_with: keys of the plan's values that it stands against.
-        is_on_sheet: False for what only the office enters.
+        on_sheet: which sheets have a place for it: `always` all, `where changed` those whose plan
+            changes cylinders of its gas, `never` none, as only the office enters it. Of one plan
+            `Planned.asks_for` says it.
         side: gas whose cylinders or meter are read; None for all else.
         may_be_negative: True for a deviation.
     """
@@ -43,7 +46,7 @@ class ActualField:
     kinds: tuple[Kind, ...] = ()
     unit: str = ""
     compared_with: tuple[str, ...] = ()
-    is_on_sheet: bool = True
+    on_sheet: OnSheet = "always"
     side: Side | None = None
     may_be_negative: bool = False
 
@@ -58,9 +61,9 @@ _FUEL_READINGS = (MASS, GAS_VOLUME)
 _FUEL_USE = ("use.fuel_mass", "use.fuel")
 
 
-def _pressure(title: str, key: str, *, is_on_sheet: bool) -> ActualField:
-    form: Form = "range" if is_on_sheet else "quantity"
-    return ActualField(title, form, (GAUGE_PRESSURE,), "bar", (key,), is_on_sheet)
+def _pressure(title: str, key: str, on_sheet: OnSheet = "always") -> ActualField:
+    form: Form = "quantity" if on_sheet == "never" else "range"
+    return ActualField(title, form, (GAUGE_PRESSURE,), "bar", (key,), on_sheet)
 
 
 def _oxygen(title: str) -> ActualField:
@@ -90,14 +93,12 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
         compared_with=(_CUTTING,),
     ),
     "chart_cutting_oxygen": _pressure(
-        marked("Cutting oxygen: pressure from the nozzle’s chart"), _CUTTING, is_on_sheet=True
+        marked("Cutting oxygen: pressure from the nozzle’s chart"), _CUTTING
     ),
     "chart_heating_oxygen": _pressure(
-        marked("Heating oxygen: pressure from the nozzle’s chart"), _HEATING, is_on_sheet=True
+        marked("Heating oxygen: pressure from the nozzle’s chart"), _HEATING
     ),
-    "chart_fuel": _pressure(
-        marked("Fuel gas: pressure from the nozzle’s chart"), _FUEL, is_on_sheet=True
-    ),
+    "chart_fuel": _pressure(marked("Fuel gas: pressure from the nozzle’s chart"), _FUEL),
     "measured_perpendicularity": ActualField(
         marked("Perpendicularity u, measured"),
         "range",
@@ -126,6 +127,24 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
     "fuel_after": _fuel(marked("Fuel gas after the work: weight or meter")),
     "begun": ActualField(marked("Work begun at"), "time", compared_with=("cut.clock_time",)),
     "ended": ActualField(marked("Work ended at"), "time", compared_with=("cut.clock_time",)),
+    "oxygen_changes": ActualField(
+        marked("Oxygen cylinders changed: for each, the gauge of the old and of the next"),
+        "changes",
+        _OXYGEN_READINGS[:1],
+        "bar",
+        ("supply.oxygen_changes", "use.oxygen"),
+        on_sheet="where changed",
+        side="oxygen",
+    ),
+    "fuel_changes": ActualField(
+        marked("Fuel cylinders changed: for each, the weight of the old and of the next"),
+        "changes",
+        _FUEL_READINGS[:1],
+        "kg",
+        ("supply.fuel_changes", *_FUEL_USE),
+        on_sheet="where changed",
+        side="fuel",
+    ),
     "remarks": ActualField(marked("Remarks on the work"), "text"),
     "cutter_name": ActualField(marked("Cutter: name"), "text"),
     "cutter_time": ActualField(marked("Cutter: date and time"), "time"),
@@ -138,39 +157,30 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
         (LENGTH,),
         "mm",
         ("nozzle.bore",),
-        is_on_sheet=False,
+        on_sheet="never",
     ),
     # What a cutter sets is the regulator, with the torch valves open; the torch has no gauge.
     "set_cutting_oxygen": _pressure(
         marked("Oxygen regulator: pressure that was set, under flow"),
         "line.oxygen_regulator_pressure",
-        is_on_sheet=False,
+        on_sheet="never",
     ),
     "set_heating_oxygen": _pressure(
         marked("Heating oxygen regulator: pressure that was set, under flow"),
         "line.heating_oxygen_regulator_pressure",
-        is_on_sheet=False,
+        on_sheet="never",
     ),
     "set_fuel": _pressure(
         marked("Fuel gas regulator: pressure that was set, under flow"),
         "line.fuel_regulator_pressure",
-        is_on_sheet=False,
+        on_sheet="never",
     ),
     "oxygen_capacity": ActualField(
         marked("Oxygen: water capacity of what was open, all cylinders together"),
         "quantity",
         (CAPACITY,),
         "L",
-        is_on_sheet=False,
-    ),
-    "oxygen_changes": ActualField(
-        marked("Oxygen cylinders changed: for each, the gauge of the old and of the next"),
-        "changes",
-        _OXYGEN_READINGS[:1],
-        "bar",
-        ("supply.oxygen_changes", "use.oxygen"),
-        is_on_sheet=False,
-        side="oxygen",
+        on_sheet="never",
     ),
     "oxygen_meter_pressure": ActualField(
         marked("Oxygen meter: gauge pressure of the gas that it counts"),
@@ -178,22 +188,13 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
         (GAUGE_PRESSURE,),
         "bar",
         ("use.oxygen",),
-        is_on_sheet=False,
+        on_sheet="never",
     ),
     "fuel_weighed": ActualField(
         marked("Fuel cylinders that gave gas side by side and were weighed together"),
         "count",
         compared_with=("supply.fuel_side_by_side",),
-        is_on_sheet=False,
-    ),
-    "fuel_changes": ActualField(
-        marked("Fuel cylinders changed: for each, the weight of the old and of the next"),
-        "changes",
-        _FUEL_READINGS[:1],
-        "kg",
-        ("supply.fuel_changes", *_FUEL_USE),
-        is_on_sheet=False,
-        side="fuel",
+        on_sheet="never",
     ),
     "fuel_meter_pressure": ActualField(
         marked("Fuel meter: gauge pressure of the gas that it counts"),
@@ -201,7 +202,7 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
         (GAUGE_PRESSURE,),
         "bar",
         _FUEL_USE,
-        is_on_sheet=False,
+        on_sheet="never",
     ),
 }
 

@@ -9,7 +9,7 @@ from typing import Any
 from kerfdocket.errors import InputError
 from kerfdocket.job import Job
 from kerfdocket.language import ENGLISH, _, decimal_text, speaking
-from kerfdocket.planning.actuals.fields import ACTUAL_FIELDS
+from kerfdocket.planning.actuals.fields import ACTUAL_FIELDS, Side
 from kerfdocket.planning.keys import KEYS, Span
 from kerfdocket.planning.model import Plan
 from kerfdocket.quantity import COUNT, Kind, number_text, printed_unit
@@ -102,6 +102,24 @@ class Planned:
         if found is not None:
             return found
         return PlannedValue(key, "", None, None, None, _("it does not have this one"))
+
+    def changes(self, side: Side) -> int:
+        """Return how often another cylinder of a gas takes over; 0 where that is not known."""
+        span = self[f"supply.{side}_changes"].span_si
+        return 0 if span is None else round(span.value)
+
+    def asks_for(self, name: str) -> bool:
+        """Return whether the sheet of this plan has a place for an actual value.
+
+        A sheet of an earlier program may lack the one for changed cylinders.
+
+        Raises:
+            KeyError: no actual value has that name.
+        """
+        one = ACTUAL_FIELDS[name]
+        if one.on_sheet == "where changed":
+            return one.side is not None and self.changes(one.side) > 0
+        return one.on_sheet == "always"
 
 
 def planned_of(plan: Plan) -> Planned:

@@ -1,7 +1,7 @@
 """What a cutter wrote on a sheet, or an office typed off it, read into values."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
@@ -21,12 +21,22 @@ from kerfdocket.quantity import GAUGE_PRESSURE, Kind, Measure, UnitSystem, parse
 __all__ = ["ActualValue", "Actuals", "Change", "read_actuals"]
 
 _NOTHING = {"", "-", "–", "—", "/"}  # what is written where there is nothing to write
-_NO_CHANGE = {"0", "no", "none", "nein", "keine"}
+_NO_CHANGE = {
+    *("0", "no", "none", "no change", "not changed"),
+    *("nein", "kein", "keine", "kein wechsel", "nicht gewechselt"),
+}
 # Without a letter, or a sign that stands for one, there is no unit.
 _HAS_UNIT = re.compile(r"[^\W\d_]|[°%\"'″′]")
 _OF_A_RANGE = re.compile(r"\s*(?:–|—|\.\.\.?|…|\bto\b|\bbis\b|[-‐‑])\s*")
-_TAKES_OVER = re.compile(r"\s*(?:->|→|>)\s*")
-_NEXT_CHANGE = re.compile(r"\s*[;\n]\s*")
+# From the old cylinder to the next: an arrow, else one of the signs that people write for it, where
+# it parts the text in one way only.
+_ARROW = re.compile(r"\s*(?:[-–—=]*>|[→⇒➔])\s*")
+_TAKES_OVER = re.compile(r"\s*(?:[/|–—‐‑-]|\b(?:to|bis|auf)\b)\s*", re.IGNORECASE)
+_OLD = re.compile(r"\b(?:old|alt)\b\s*[:=]?\s*", re.IGNORECASE)
+_NEXT = re.compile(r"\s*[,;]?\s*\b(?:next|new|neu)\b\s*[:=]?\s*", re.IGNORECASE)
+# A comma within a number has no space after it.
+_NEXT_CHANGE = re.compile(r"\s*(?:[;\n]|,\s|\b(?:and|und)\b|&)\s*", re.IGNORECASE)
+_NUMBERED = re.compile(r"(\d{1,3})\s*[:)]\s+")
 # What stands before a deviation to either side.
 _TO_EITHER_SIDE = re.compile(r"\s*(?:±|\+\s*/?\s*[-−–])\s*(?=[\d.,])")
 # People write 98 Bar and 65 KG. Not read is what is of another size by its capital.
@@ -363,19 +373,71 @@ def _changes(place: _Place, text: str) -> tuple[int, tuple[Change, ...]]:
         return 0, ()
     if re.fullmatch(r"[0-9]{1,3}", written):
         return _count(written), ()
-    found = []
-    for one in _NEXT_CHANGE.split(written.rstrip("; \n")):
-        ends = _TAKES_OVER.split(one)
-        if len(ends) != 2:
-            unit = place.unit or place.kinds[0].first_unit
-            raise InputError(
-                _(
-                    "{given} is not a change of cylinders; write 0 for none, else for each change "
-                    "what the old and what the next one showed, such as '{example}'",
-                    given=quoted(text),
-                    example=f"8 {unit} > 150 {unit}; 10 {unit} > 150 {unit}",
-                )
+    pairs = [
+        _pair(place, text, _NUMBERED.sub(_without(number), one, count=1))
+        for number, one in enumerate(_one_by_one(written), start=1)
+    ]
+    ends = [end for pair in pairs for end in pair]
+    foreign = [one.unit for end, one in ends if _HAS_UNIT.search(end) and one.unit != place.unit]
+    if foreign and not all(_HAS_UNIT.search(end) for end, _measure in ends):
+        raise InputError(
+            _(
+                "{given} has {other} beside a number without a unit, and {unit} stands on the "
+                "sheet; write each with its unit",
+                given=quoted(text),
+                other=foreign[0],
+                unit=place.unit,
             )
-        (left,), (then,) = (place.read(end) for end in ends)
-        found.append(Change(left, then))
-    return len(found), tuple(found)
+        )
+    return len(pairs), tuple(Change(left, then) for (_left, left), (_then, then) in pairs)
+
+
+# A change as it was written and as it was read: the old, the next.
+_End = tuple[str, Measure]
+
+
+def _one_by_one(written: str) -> list[str]:
+    """Return each change by itself, with an arrow where words say which number is which."""
+    with_arrows = _OLD.sub("", _NEXT.sub(" > ", written))
+    return _NEXT_CHANGE.split(with_arrows.strip("; \n"))
+
+
+def _without(number: int) -> Callable[[re.Match[str]], str]:
+    """Return what takes the number of a change away, where it is that of its place in the row."""
+    return lambda found: "" if int(found[1]) == number else found[0]
+
+
+def _pair(place: _Place, text: str, one: str) -> tuple[_End, _End]:
+    """Read one change.
+
+    Raises:
+        InputError: it is none, or could be read in more than one way.
+    """
+    signs = list(_ARROW.finditer(one)) or list(_TAKES_OVER.finditer(one))
+    found: list[tuple[_End, _End]] = []
+    problem: InputError | None = None
+    for sign in signs:
+        left, then = one[: sign.start()].strip(), one[sign.end() :].strip()
+        if not left or not then:
+            continue
+        if not _HAS_UNIT.search(left) and (found_unit := _HAS_UNIT.search(then)):
+            left = f"{left} {then[found_unit.start() :]}"
+        try:
+            ((old,), (new,)) = place.read(left), place.read(then)
+        except InputError as error:
+            problem = problem or error
+        else:
+            found.append(((left, old), (then, new)))
+    if len(found) == 1:
+        return found[0]
+    if len(signs) == 1 and problem is not None:
+        raise problem
+    unit = place.unit or place.kinds[0].first_unit
+    raise InputError(
+        _(
+            "{given} is not a change of cylinders; write 0 for none, else for each change "
+            "what the old and what the next one showed, such as '{example}'",
+            given=quoted(text),
+            example=f"8 {unit} > 150 {unit}; 10 {unit} > 150 {unit}",
+        )
+    )

@@ -305,14 +305,14 @@ def _not_accounted(planned: Planned, side: Side, changed: ActualValue) -> str:
             "until then the use is not known.",
             changed.count,
         )
-    changes = planned[f"supply.{side}_changes"].span_si
-    if not changed.is_stated and changes is not None and changes.value > 0.5:
+    changes = planned.changes(side)
+    if not changed.is_stated and changes:
         return counted(
             "The plan changes {count} cylinder, and nothing is entered of it: enter 0, or for each "
             "change what the old and the next one showed.",
             "The plan changes {count} cylinders, and nothing is entered of it: enter 0, or for "
             "each change what the old and the next one showed.",
-            round(changes.value),
+            changes,
         )
     return ""
 

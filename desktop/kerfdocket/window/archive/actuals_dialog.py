@@ -1,6 +1,5 @@
 """Entering what was written on a sheet, with the page beside the fields."""
 
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer, Signal
@@ -110,7 +109,7 @@ class ActualsDialog(QDialog):
         self._check.setSingleShot(True)
         self._check.setInterval(_CHECK_MS)
         self._check.timeout.connect(self.check)
-        fields = self._fields(record.texts)
+        fields = self._fields(record)
         revision = record.traveller.revision
         self.pages = PagesView(
             side.desk,
@@ -174,18 +173,19 @@ class ActualsDialog(QDialog):
         self.resize(min(width, screen.width() - 60), min(900, screen.height() - 80))
         self.check()
 
-    def _fields(self, texts: Mapping[str, str]) -> QWidget:
+    def _fields(self, record: "Record") -> QWidget:
+        texts = record.texts
         inside = QWidget()
         grid = QGridLayout(inside)
         grid.setColumnStretch(0, 5)
         grid.setColumnStretch(1, 6)
         row = 0
-        is_office = False
+        asked = [name for name in ACTUAL_FIELDS if _is_asked(record, name)]
+        office = [name for name in ACTUAL_FIELDS if name not in asked]
         others = [name for name in texts if name not in ACTUAL_FIELDS]
-        for name in (*ACTUAL_FIELDS, *others):
+        for name in (*asked, *office, *others):
             known = ACTUAL_FIELDS.get(name)
-            if known is not None and not known.is_on_sheet and not is_office:
-                is_office = True
+            if known is not None and name == office[0]:
                 row = self._heading(grid, row, _("Not on the sheet: what the office knows"))
             elif known is None and name == others[0]:
                 row = self._heading(grid, row, _("The shop’s own fields"))
@@ -306,3 +306,10 @@ class ActualsDialog(QDialog):
         self.reject()
         if self.isVisible():
             event.ignore()
+
+
+def _is_asked(record: "Record", name: str) -> bool:
+    """Whether the sheet has a place for a value; of one whose plan is lost, what each sheet has."""
+    if record.planned is not None:
+        return record.planned.asks_for(name)
+    return ACTUAL_FIELDS[name].on_sheet == "always"

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from kerfdocket.archive.find import FoundTraveller
     from kerfdocket.archive.paged import PagedRows
     from kerfdocket.job import Job
-    from kerfdocket.planning.actuals import Comparison
+    from kerfdocket.planning.actuals import Comparison, Planned
     from kerfdocket.reference import Reference
     from kerfdocket.window.archive.filter_bar import Sought
 
@@ -32,6 +32,7 @@ class Record:
         pages: of its number that came back.
         texts: what was written on the sheet, by the names of its places.
         job: as it was issued; None if it cannot be read.
+        planned: what its sheet promised and asked for; None if that cannot be read.
         comparison: planned and actual side by side; None if there is none.
         trouble: why not.
     """
@@ -42,6 +43,7 @@ class Record:
     pages: "tuple[PageOfTraveller, ...]"
     texts: Mapping[str, str]
     job: "Job | None"
+    planned: "Planned | None"
     comparison: "Comparison | None"
     trouble: str = ""
 
@@ -84,7 +86,7 @@ class Looker:
             )
         traveller = wanted[-1]
         texts = actuals_of(archive, number, traveller.revision)
-        job, comparison, trouble = self._compare(archive, traveller, texts)
+        job, planned, comparison, trouble = self._compare(archive, traveller, texts)
         return Record(
             traveller=traveller,
             revisions=revisions,
@@ -92,18 +94,20 @@ class Looker:
             pages=pages_of(archive, number),
             texts=texts,
             job=job,
+            planned=planned,
             comparison=comparison,
             trouble=trouble,
         )
 
     def _compare(
         self, archive: "Archive", traveller: "Traveller", texts: Mapping[str, str]
-    ) -> "tuple[Job | None, Comparison | None, str]":
+    ) -> "tuple[Job | None, Planned | None, Comparison | None, str]":
         from kerfdocket.job import load_job_text
         from kerfdocket.planning.actuals import compare, planned_values, read_actuals
         from kerfdocket.reference import load_reference
 
         job: Job | None = None
+        planned: Planned | None = None
         try:
             origin = f"{traveller.number} {traveller.revision}"
             job = load_job_text(archive.content(traveller.job).decode(), origin)
@@ -113,8 +117,8 @@ class Looker:
             found = compare(planned, read_actuals(job, texts), self._reference)
         except (KerfdocketError, UnicodeDecodeError) as error:
             # The rest of what is known is shown all the same.
-            return job, None, str(error)
-        return job, found, ""
+            return job, planned, None, str(error)
+        return job, planned, found, ""
 
 
 def picture_of(archive: "Archive", file: str, page: int) -> "QImage":
