@@ -77,7 +77,8 @@ def test_a_draft_is_not_issued_and_takes_no_number(archive, tmp_path: Path) -> N
     code, said, errors = archive("issue", str(job))
     assert (code, said) == (BAD_INPUT, "")
     assert "a draft is not issued" in errors
-    assert "0 events" in archive("verify")[1]
+    # Nor does it leave an empty archive behind.
+    assert "there is no archive at" in archive("verify")[2]
 
 
 @pytest.mark.parametrize(

@@ -20,6 +20,7 @@ from kerfdocket.archive.errors import (
     NotReadable,
     ReasonNeeded,
 )
+from kerfdocket.archive.filling import opened_to_fill
 from kerfdocket.archive.model import (
     STATES,
     Draft,
@@ -77,6 +78,7 @@ __all__ = [
     "match_page",
     "new_draft",
     "open_archive",
+    "opened_to_fill",
     "pages_called",
     "pages_of",
     "put_page_back",

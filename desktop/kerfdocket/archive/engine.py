@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from alembic.config import Config
 
 __all__ = [
+    "TAKEN_AWAY",
     "asking",
     "form_of",
     "is_writing",
@@ -61,6 +62,8 @@ _LOCK = text(
     "SELECT set_config('lock_timeout', :busy, true), "
     "set_config('idle_in_transaction_session_timeout', :idle, true), pg_advisory_xact_lock(:key)"
 )
+# The form of a file that is about to be taken away: no program writes into it any more.
+TAKEN_AWAY = "taken away"
 _PRESENT_FORM = text("SELECT version_num FROM alembic_version")
 
 
@@ -292,6 +295,13 @@ def _refuse_foreign(connection: Connection) -> None:
 
 
 def _of_newer_form(present: str | None) -> ArchiveProblem:
+    if present == TAKEN_AWAY:
+        return ArchiveProblem(
+            _(
+                "this archive was taken away, as it could not be filled and held nothing; "
+                "delete its file if it is still there, and do it again"
+            )
+        )
     return ArchiveProblem(
         _(
             "the archive is of form {present}, made by a newer program; this one knows up to "

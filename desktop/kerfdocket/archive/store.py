@@ -25,6 +25,7 @@ __all__ = [
     "Archive",
     "default_archive",
     "digest_of",
+    "file_of",
     "issue_anew",
     "issue_first",
     "move_one",
@@ -61,6 +62,14 @@ def default_archive() -> Path:
     return platformdirs.user_data_path("kerfdocket", appauthor=False) / "archive.sqlite"
 
 
+def file_of(place: str | Path) -> Path | None:
+    """Return the file that a place names; None if it is on a server."""
+    text = str(place)
+    if "://" in text:
+        return None
+    return Path(os.path.expanduser(text))  # noqa: PTH111  # pathlib's raises for an unknown user
+
+
 def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
     """Open an archive; one that is not there yet is made.
 
@@ -74,12 +83,12 @@ def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
         ArchiveProblem: it cannot be opened, a newer program made it, or it is of something else.
     """
     text = str(place)
-    if "://" not in text:
-        text = os.path.expanduser(text)  # noqa: PTH111  # pathlib's raises for an unknown user
-        if not may_be_made and not Path(text).exists():
+    if (file := file_of(place)) is not None:
+        text = str(file)
+        if not may_be_made and not file.exists():
             raise _missing(text)
         try:
-            make_folder(Path(text).parent)
+            make_folder(file.parent)
         except EnvironmentProblem as error:
             raise ArchiveProblem(str(error)) from error
     engine = make_engine(text)

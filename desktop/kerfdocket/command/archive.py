@@ -114,12 +114,21 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
         InputError, EnvironmentProblem: it cannot be done; nothing was changed.
     """
     # The database's library loads only for who wants the archive.
-    from kerfdocket.archive import default_archive, open_archive
+    from kerfdocket.archive import default_archive, open_archive, opened_to_fill
 
+    place = given.place or default_archive()
     if given.deed in KEEPING:
-        return run_keep(given.place or default_archive(), given, output, errors)
+        return run_keep(place, given, output, errors)
+
+    def tell(text: str) -> None:
+        print(text, file=errors)
+
     is_filling = given.deed == "issue" or getattr(given, "draft_deed", "") == "save"
-    with closing(open_archive(given.place or default_archive(), is_filling)) as archive:
+    with (
+        opened_to_fill(place, tell)
+        if is_filling
+        else closing(open_archive(place, False)) as archive
+    ):
         # Of find it is words.
         if given.deed != "find" and getattr(given, "number", None):
             given.number = number_as_issued(archive, given.number)
