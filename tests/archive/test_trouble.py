@@ -21,9 +21,14 @@ from kerfdocket.archive import (
     Archive,
     ArchiveProblem,
     Traveller,
+    draft,
     engine,
+    hold_draft,
     keep_pages,
+    new_draft,
     open_archive,
+    release_draft,
+    save_draft,
     store,
     verify,
 )
@@ -187,6 +192,18 @@ def unlocked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[
         yield Archive(writer_engine), read_only
         read_only.close()
         writer_engine.dispose()
+
+
+def test_a_draft_can_be_opened_where_that_cannot_be_told(
+    unlocked: tuple[Archive, Archive],
+) -> None:
+    writer, reader = unlocked
+    kept = new_draft(writer, "job", "Caps", "Ann")
+    assert hold_draft(reader, kept.id, "Ben").title == "Caps"
+    release_draft(reader, kept.id, "Ben")
+    assert draft(reader, kept.id).held_by == ""
+    with pytest.raises(ArchiveProblem, match="can only be read here"):
+        save_draft(reader, kept.id, 1, "job 2", "Caps", "Ben")
 
 
 def test_what_changed_while_it_was_read_is_not_taken(

@@ -18,7 +18,7 @@ from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
 from kerfdocket.archive.schema import CONTENT, EVENT, FACTS, SERIES, TRAVELLER
 from kerfdocket.errors import EnvironmentProblem
-from kerfdocket.language import _, listed
+from kerfdocket.language import _, one_of_listed
 from kerfdocket.storage import make_folder
 
 __all__ = [
@@ -509,10 +509,7 @@ def move_one(
     Raises:
         NotPossible: the state cannot follow the present one.
     """
-    possible: Sequence[State] = AFTER[traveller.state]
-    if state not in possible:
-        said = listed([_(one) for one in possible if one != "superseded"])
-        accepted = _("it can be {states}", states=said) if said else _("nothing follows that")
+    if state not in AFTER[traveller.state]:
         raise NotPossible(
             _(
                 "{number} {revision} is {present} and cannot become {wanted}; {accepted}",
@@ -520,7 +517,7 @@ def move_one(
                 revision=traveller.revision,
                 present=_(traveller.state),
                 wanted=_(state),
-                accepted=accepted,
+                accepted=_what_can_be(connection, traveller),
             )
         )
     append(connection, who, state, traveller.number, traveller.revision, details)
@@ -530,3 +527,22 @@ def move_one(
         .values(state=state)
     )
     return replace(traveller, state=state)
+
+
+def _what_can_be(connection: Connection, traveller: Traveller) -> str:
+    """Say what can be done with a traveller that cannot go where someone wanted it."""
+    possible = [_(one) for one in AFTER[traveller.state] if one != "superseded"]
+    if possible:
+        return _("it can be {states}", states=one_of_listed(possible))
+    match traveller.state:
+        case "superseded":
+            last = revisions_of(connection, traveller.number)[-1]
+            return _(
+                "the last revision is {revision}, which is {state}: that one is meant from now on",
+                revision=last.revision,
+                state=_(last.state),
+            )
+        case "withdrawn":
+            return _("issue it anew with a reason if it is to be cut by after all")
+        case _:
+            return _("its work is done and signed; what is left to cut takes a new number")
