@@ -183,15 +183,24 @@ def test_no_archive_in_a_file_that_can_only_be_read(open_folder: Path) -> None:
 def unlocked(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[tuple[Archive, Archive]]:
     """One archive, opened to write, and as on a disk that cannot be written."""
     place = _sqlite(tmp_path)
-    with monkeypatch.context() as only_reading:
-        only_reading.setattr("os.access", lambda _path, mode: mode != os.W_OK)
-        read_only = open_archive(place)
-        assert is_read_only(read_only.engine)
-        writer_engine = engine.create_engine("sqlite://", creator=lambda: engine._to_write(place))
-        engine._begin_as_told(writer_engine)
-        yield Archive(writer_engine), read_only
-        read_only.close()
-        writer_engine.dispose()
+    monkeypatch.setattr("os.access", lambda _path, mode: mode != os.W_OK)
+    read_only = open_archive(place)
+    assert is_read_only(read_only.engine)
+    writer_engine = engine.create_engine("sqlite://", creator=lambda: engine._to_write(place))
+    engine._begin_as_told(writer_engine)
+    yield Archive(writer_engine), read_only
+    read_only.close()
+    writer_engine.dispose()
+
+
+def test_what_can_be_written_by_now_is_written(
+    unlocked: tuple[Archive, Archive], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _writer, reader = unlocked
+    assert len(reader.travellers()) == 1
+    monkeypatch.setattr("os.access", lambda *_given: True)
+    assert reader.issue("KD-2", sheet("second"), "Foreman").number == "KD-2"
+    assert verify(reader) == ()
 
 
 def test_a_draft_can_be_opened_where_that_cannot_be_told(

@@ -22,6 +22,7 @@ from kerfdocket.archive.errors import (
 )
 from kerfdocket.archive.filling import opened_to_fill
 from kerfdocket.archive.model import (
+    BOTH,
     STATES,
     Draft,
     Event,
@@ -49,6 +50,7 @@ from kerfdocket.archive.store import Archive, default_archive, open_archive
 from kerfdocket.archive.verify import Fault, verify
 
 __all__ = [
+    "BOTH",
     "STATES",
     "Archive",
     "ArchiveProblem",

@@ -374,6 +374,8 @@ def writing(engine: Engine) -> Iterator[Connection]:
 def _holding(engine: Engine) -> Iterator[Connection]:
     with engine.connect().execution_options(**{_WRITES: True}) as connection:
         if _reads_only(connection):
+            connection.invalidate()  # it may be writable by now
+        if _reads_only(connection):
             raise ArchiveProblem(
                 _(
                     "nothing was written: the archive {place} can only be read here, as its file, "
