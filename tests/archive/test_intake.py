@@ -55,6 +55,22 @@ def front(sheet: bytes) -> Image.Image:
         return drawn.to_pil().convert("RGB")
 
 
+def test_front_and_back_on_one_picture_are_both_read(sheet: bytes, front: Image.Image) -> None:
+    """Laid side by side on the glass of a scanner for A3."""
+    with (
+        closing(pypdfium2.PdfDocument(sheet)) as document,
+        closing(document[1]) as page,
+        closing(page.render(scale=150 / 72)) as drawn,
+    ):
+        back = drawn.to_pil().convert("RGB")
+    a3 = Image.new("RGB", (front.width + back.width, front.height), "white")
+    a3.paste(front, (0, 0))
+    a3.paste(back, (front.width, 0))
+    (read,) = read_file(_saved(a3, "PNG"), "a3.png")
+    assert {one.side for one in read.codes} == {"F", "B"}
+    assert len({(one.number, one.revision, one.check) for one in read.codes}) == 1
+
+
 def _saved(image: Image.Image, kind: str, **options: object) -> bytes:
     made = io.BytesIO()
     image.save(made, kind, **options)

@@ -7,6 +7,7 @@ import pytest
 from archive.conftest import sheet
 from archive.forms import filled_page
 from kerfdocket.archive import (
+    BOTH,
     Archive,
     NotPossible,
     actuals_of,
@@ -21,6 +22,7 @@ from kerfdocket.archive import (
     tray,
     verify,
 )
+from kerfdocket.archive.keeping import stats
 from kerfdocket.planning.page_code import PageCode
 
 
@@ -92,6 +94,29 @@ def test_two_sheets_on_one_page_are_with_both(used: Archive) -> None:
     assert [one.page.number for one in taken.pages] == ["KD-1", "KD-2"]
     # Whose fields they were cannot be said.
     assert actuals_of(used, "KD-1", "A") == {}
+    assert verify(used) == ()
+
+
+def test_front_and_back_side_by_side_are_both_sides(used: Archive) -> None:
+    """As on a scan of A3: there is one page, and the sheet is whole."""
+    both = code(side="B"), code(side="F"), code("KD-2", check="BBBBBBBBBB")
+    read = [Read(0, both[:2], {"remarks": "Slag hung on."}), Read(1, both)]
+    taken = keep_pages(used, b"scan", "a3.pdf", read, "C")
+    assert [(one.page.number, one.page.side) for one in taken.pages] == [
+        ("KD-1", BOTH),
+        ("KD-1", BOTH),
+        ("KD-2", "F"),
+    ]
+    assert actuals_of(used, "KD-1", "A") == {"remarks": "Slag hung on."}
+    found = stats(used)
+    assert (found.complete, found.in_part) == (1, 1)
+    assert verify(used) == ()
+
+
+def test_both_sides_matched_by_hand(used: Archive) -> None:
+    file = keep_pages(used, b"scan", "a3.png", [Read(0)], "C").file
+    assert match_page(used, file, 0, "KD-1", "A", "C", BOTH).page.side == BOTH
+    assert stats(used).complete == 1
     assert verify(used) == ()
 
 

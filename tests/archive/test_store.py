@@ -17,7 +17,8 @@ from kerfdocket.archive import (
     open_archive,
     verify,
 )
-from kerfdocket.archive.store import next_revision
+from kerfdocket.archive.engine import writing
+from kerfdocket.archive.store import move_one, next_revision
 
 
 def test_an_issued_sheet_is_kept_bit_for_bit(archive: Archive) -> None:
@@ -82,7 +83,7 @@ def test_a_withdrawn_one_can_be_issued_anew(archive: Archive) -> None:
         (lambda a: a.move("KD-1", "withdrawn", "F"), "for a reason"),
         (
             lambda a: a.move("KD-1", "closed", "F"),
-            "KD-1 A is issued and cannot become closed; it can be on the floor, returned and",
+            "KD-1 A is issued and cannot become closed; it can be on the floor, returned or",
         ),
         (lambda a: a.reserve("KD-1", "F"), "one group of question marks"),
         (lambda a: a.reserve("?-?", "F"), "one group of question marks"),
@@ -105,7 +106,7 @@ def test_a_closed_one_stays_closed(archive: Archive) -> None:
     archive.move("KD-1", "closed", "F")
     with pytest.raises(NotPossible, match="closed: its work is done"):
         archive.reissue("KD-1", "B", sheet("second"), "F", "why")
-    with pytest.raises(NotPossible, match="nothing follows that"):
+    with pytest.raises(NotPossible, match="is closed and cannot become returned; its work is done"):
         archive.move("KD-1", "returned", "F")
 
 
@@ -242,3 +243,20 @@ def test_series_that_have_numbers_in_common_share_none(archive: Archive) -> None
     assert len(set(taken)) == len(taken)
     assert taken[:4] == ["KD-01", "KD-02", "KD-03", "KD-04"]
     assert verify(archive) == ()
+
+
+@pytest.mark.parametrize("again", [False, True])
+def test_what_follows_a_sheet_that_is_out_of_use_is_said(archive: Archive, again: bool) -> None:
+    archive.issue("KD-1", sheet(), "Foreman")
+    archive.move("KD-1", "withdrawn", "Foreman", "wrong plate")
+    with pytest.raises(NotPossible, match="withdrawn and cannot become returned; issue it anew"):
+        archive.move("KD-1", "returned", "Foreman")
+    archive.reissue("KD-1", "B", sheet("b"), "Foreman", "thicker")
+    archive.reissue("KD-1", "C", sheet("c"), "Foreman", "thinner")
+    if again:
+        archive.move("KD-1", "on the floor", "Foreman")
+    old = archive.revisions("KD-1")[1]
+    state = "on the floor" if again else "issued"
+    said = f"KD-1 B is superseded .*; the last revision is C, which is {state}: that one is meant"
+    with writing(archive.engine) as connection, pytest.raises(NotPossible, match=said):
+        move_one(connection, old, "returned", "Foreman", {})

@@ -8,9 +8,10 @@ from sqlalchemy import Boolean, Column, Connection, Float, Integer, LargeBinary,
 from archive.conftest import sheet
 from archive.test_pages import Read, code
 from kerfdocket.archive import Archive, keep_pages, new_draft, record_actuals, verify
+from kerfdocket.archive.engine import reading
 from kerfdocket.archive.keeping import discard
 from kerfdocket.archive.schema import DRAFT, PAGE, TABLES, TRAVELLER
-from kerfdocket.archive.verify import faults_in
+from kerfdocket.archive.verify import faults_in, index_faults
 
 KEPT = ("KD-1", "KD-2", "KD-3")
 
@@ -95,6 +96,29 @@ def test_an_altered_index_of_words(used: Archive) -> None:
             "SELECT 'delete', id, words FROM traveller WHERE number = 'KD-2'"
         )
     assert [str(one) for one in verify(used)] == ["the index of words: was altered"]
+
+
+@pytest.mark.parametrize("place", ["sqlite"], indirect=True)
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        "INSERT INTO traveller_words(traveller_words, rowid, words) "
+        "SELECT 'delete', id, words FROM traveller WHERE number = 'KD-2'",
+        "INSERT INTO traveller_words(rowid, words) "
+        "SELECT id, 'scrap' FROM traveller WHERE number = 'KD-2'",
+        "UPDATE traveller_words_data SET block = x'00' WHERE id > 10",
+    ],
+)
+def test_an_altered_index_is_seen_without_writing(used: Archive, spoil: str) -> None:
+    """As in an archive that can only be read."""
+    for _again in range(2):
+        with reading(used.engine) as connection:
+            assert list(index_faults(connection)) == []
+    with used.engine.begin() as connection:
+        connection.exec_driver_sql(spoil)
+    with reading(used.engine) as connection:
+        (fault,) = index_faults(connection)
+    assert str(fault) == "the index of words: was altered"
 
 
 def test_values_that_came_one_after_the_other(used: Archive) -> None:

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from archive.conftest import sheet
 from archive.test_pages import Read, code
-from kerfdocket.archive import ArchiveProblem, keep_pages, open_archive
+from kerfdocket.archive import ArchiveProblem, keep_pages, open_archive, verify
+from kerfdocket.archive.find import Wanted, find, rows
 
 _NOBODY = 65534
 
@@ -62,15 +63,30 @@ def issue_on_full_disk(place: str, answer: str) -> None:
         Path(answer).write_text("\n".join([str(error), *kept]))
 
 
-def issue_as_nobody(place: str, answer: str) -> None:
-    """Issue as a user who may read the file and not write it."""
+def work_as_nobody(place: str, answer: str) -> None:
+    """Read all that can be read, and issue, as a user who may read the file and not write it."""
     # What is loaded late is loaded now: nobody else may read the libraries.
     with tempfile.TemporaryDirectory() as folder:
-        open_archive(f"{folder}/a.sqlite").close()
+        _read_and_issue(f"{folder}/a.sqlite")
     if os.getuid() == 0:
         os.setgid(_NOBODY)
         os.setuid(_NOBODY)
+    Path(answer).write_text("\n".join(_read_and_issue(place)))
+
+
+def _read_and_issue(place: str) -> list[str]:
     try:
-        open_archive(place).issue("W-1", sheet(), "Foreman")
+        archive = open_archive(place)
     except ArchiveProblem as error:
-        Path(answer).write_text(str(error))
+        return [str(error)]
+    said = [one.number for one in archive.travellers()]
+    said += [archive.content(one.pdf).decode() for one in archive.travellers()]
+    said += [one.number for one in rows(archive, find(archive, Wanted(text="base plates")))]
+    said.append(f"{len(archive.events())} events")
+    said.append(f"{len(verify(archive))} faults")
+    try:
+        archive.issue("W-1", sheet(), "Foreman")
+    except ArchiveProblem as error:
+        said.append(str(error))
+    archive.close()
+    return said

@@ -77,7 +77,28 @@ def test_a_draft_is_not_issued_and_takes_no_number(archive, tmp_path: Path) -> N
     code, said, errors = archive("issue", str(job))
     assert (code, said) == (BAD_INPUT, "")
     assert "a draft is not issued" in errors
-    assert "0 events" in archive("verify")[1]
+    # Nor does it leave an empty archive behind.
+    assert "there is no archive at" in archive("verify")[2]
+
+
+def test_who_issues_anew_what_has_not_changed_is_told(
+    archive, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    archive("issue", str(JOB))
+    again = "reissue", "--reason", "the paper was lost"
+    code, said, errors = archive(*again, str(JOB))
+    assert (code, said.split()[1]) == (GOOD, "B")
+    assert errors == "Caution: Nothing in the job has changed since KD-0141 A.\n"
+    # The sheet of the revision before, which says another one, is the same job.
+    sheet = tmp_path / "b.pdf"
+    archive("print", "KD-0141", "-o", str(sheet))
+    assert archive(*again, str(sheet))[2].endswith("has changed since KD-0141 B.\n")
+    monkeypatch.setattr("kerfdocket.office.issuing.tables_digest", lambda: "other")
+    assert "since KD-0141 C; the program or its tables have" in archive(*again, str(JOB))[2]
+    changed = tmp_path / "changed.toml"
+    changed.write_text(JOB.read_text("utf-8").replace("12 mm", "14 mm"), "utf-8")
+    code, said, errors = archive(*again, str(changed))
+    assert (code, said.split()[1], errors) == (GOOD, "E", "")
 
 
 @pytest.mark.parametrize(

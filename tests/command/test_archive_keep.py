@@ -232,3 +232,22 @@ def test_how_work_and_plans_agree(place: Path) -> None:
     said = call(place, "stats")[1]
     assert "(n = 5)" in said
     assert "1 traveller could not be compared" in said
+
+
+@pytest.mark.parametrize("fill", ["restore", "import"])
+def test_what_could_not_be_filled_leaves_no_empty_archive(tmp_path: Path, fill: str) -> None:
+    new = tmp_path / "there" / "new.sqlite"
+    code, said, errors = call(new, fill, str(tmp_path / "nothing"))
+    assert (code, said) == (BAD_INPUT, "")
+    assert "is not there" in errors
+    assert list(new.parent.iterdir()) == []
+    code, _said, errors = call(new, "verify")
+    assert code == BAD_INPUT
+    assert "there is no archive at" in errors
+
+
+def test_a_sheet_that_could_not_be_issued_leaves_no_empty_archive(tmp_path: Path) -> None:
+    new = tmp_path / "there" / "new.sqlite"
+    code, _said, _errors = call(new, "issue", str(tmp_path / "nothing.toml"))
+    assert code != GOOD
+    assert list(new.parent.iterdir()) == []

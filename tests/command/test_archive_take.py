@@ -186,6 +186,9 @@ def test_a_filled_page_matched_by_hand_brings_its_values(
     back = archive("tray")[1].splitlines()[1].split()[0]
     said = archive("match", back, "KD-0141", "--side", "back")[1]
     assert said == "torn.pdf, page 2: KD-0141 A, back, 9 values\n"
+    front = archive("tray")[1].split()[0]
+    said = archive("match", front, "KD-0141", "--side", "both")[1]
+    assert said.startswith("torn.pdf, page 1: KD-0141 A, front and back")
     assert "cutter_name = A. Cutter" in archive("show", "KD-0141")[1]
 
 

@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pypdfium2
 import pytest
-from PIL import Image
+from PIL import Image, ImageChops, ImageStat
 from pypdf import PdfReader, PdfWriter
+from PySide6.QtCore import QBuffer
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.archive import open_archive
@@ -16,6 +17,7 @@ from kerfdocket.job import Job
 from kerfdocket.office import issue_job
 from kerfdocket.planning import Plan
 from kerfdocket.reference import load_reference
+from kerfdocket.sheet import sheet_pdf
 from kerfdocket.window import Services
 from kerfdocket.window.archive.picture import page_picture
 from kerfdocket.window.archive.side import ArchiveSide
@@ -56,6 +58,31 @@ def test_a_phones_picture_stands_upright() -> None:
     exif[0x0112] = 6  # the camera was turned by a quarter (Exif 2.32, 4.6.4 A)
     turned = page_picture(image((40, 30), "JPEG", exif=exif), 0, 400)
     assert turned.size().toTuple() == (30, 40)
+
+
+@pytest.mark.parametrize("degrees", [0, 90, 180, 270, 176, 93])
+@pytest.mark.parametrize("is_pdf", [False, True])
+def test_a_page_that_was_scanned_lying_on_its_side_stands_upright(
+    planned: tuple[Job, Plan], degrees: int, is_pdf: bool
+) -> None:
+    back = pypdfium2.PdfDocument(sheet_pdf(planned[1]))[1].render(scale=150 / 72).to_pil()
+    laid = back.convert("RGB").rotate(degrees, expand=True, fillcolor="white")
+    out = BytesIO()
+    laid.save(out, "PDF" if is_pdf else "PNG", resolution=150)
+    shown = page_picture(out.getvalue(), 0)
+    assert shown.width() < shown.height()
+    buffer = QBuffer()
+    shown.save(buffer, "PNG")
+    again = Image.open(BytesIO(buffer.data().data())).convert("L")
+    upright = back.convert("L").resize(again.size)
+    # Nearer to the page as it was printed than to any other way to lay it.
+    apart = [
+        ImageStat.Stat(ImageChops.difference(again, upright.rotate(turn))).sum[0]
+        for turn in (0, 180)
+    ]
+    assert apart[0] < apart[1]
+    if degrees % 90 == 0:
+        assert apart[0] < apart[1] / 2
 
 
 def test_every_page_of_a_tiff_can_be_shown() -> None:

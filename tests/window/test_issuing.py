@@ -171,6 +171,22 @@ def test_issued_anew_with_a_reason(qtbot: QtBot, open_window: OpenWindow, archiv
     assert (first.state, second.state, second.reason) == ("superseded", "issued", "thicker plate")
     assert window.statusBar().currentMessage() == "KD-0141 B issued"
     assert verify(archive) == ()
+    # Once more, of which the form says nothing new; it can be done all the same.
+    dialog = _ask(qtbot, window)
+    assert "Nothing in the job has changed since KD-0141 B" in dialog.news.text()
+    assert dialog.news.isVisible()
+    dialog.reject()
+    clear(qtbot, window, "plate.thickness")
+    type_in(qtbot, window, "plate.thickness", "14 mm")
+    _wait_until_current(qtbot, window)
+    dialog = _ask(qtbot, window)
+    assert "has changed" not in dialog.news.text()
+    dialog.reject()
+    clear(qtbot, window, "plate.thickness")
+    type_in(qtbot, window, "plate.thickness", "12 mm")
+    _wait_until_current(qtbot, window)
+    _issue(qtbot, window, "the paper was lost")
+    assert [one.revision for one in archive.revisions("KD-0141")] == ["A", "B", "C"]
 
 
 def test_a_closed_one_says_why_not(qtbot: QtBot, open_window: OpenWindow, archive: Archive) -> None:

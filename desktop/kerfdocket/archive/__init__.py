@@ -20,7 +20,9 @@ from kerfdocket.archive.errors import (
     NotReadable,
     ReasonNeeded,
 )
+from kerfdocket.archive.filling import opened_to_fill
 from kerfdocket.archive.model import (
+    BOTH,
     STATES,
     Draft,
     Event,
@@ -48,6 +50,7 @@ from kerfdocket.archive.store import Archive, default_archive, open_archive
 from kerfdocket.archive.verify import Fault, verify
 
 __all__ = [
+    "BOTH",
     "STATES",
     "Archive",
     "ArchiveProblem",
@@ -77,6 +80,7 @@ __all__ = [
     "match_page",
     "new_draft",
     "open_archive",
+    "opened_to_fill",
     "pages_called",
     "pages_of",
     "put_page_back",

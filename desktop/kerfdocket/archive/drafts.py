@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from sqlalchemy import Connection, func, select
 
 from kerfdocket.archive.chain import append
-from kerfdocket.archive.engine import told, writing
+from kerfdocket.archive.engine import is_read_only, reading, told, writing
 from kerfdocket.archive.errors import ChangedMeanwhile, NotPossible
 from kerfdocket.archive.model import Draft, IssuedSheet, Traveller
 from kerfdocket.archive.schema import DRAFT
@@ -153,6 +153,11 @@ def hold_draft(archive: Archive, draft_id: int, who: str) -> Draft:
         NotPossible: there is no such draft, or it has ended.
         ArchiveProblem: the archive cannot be written.
     """
+    with told(_("the draft could not be opened")):
+        if is_read_only(archive.engine):
+            # Where nothing can be saved, nobody needs to be told.
+            with reading(archive.engine) as connection:
+                return _open(connection, draft_id)
     with told(_("the draft could not be opened")), writing(archive.engine) as connection:
         before = _open(connection, draft_id)
         if not before.held_by or before.held_by == who:
@@ -165,6 +170,9 @@ def hold_draft(archive: Archive, draft_id: int, who: str) -> Draft:
 
 def release_draft(archive: Archive, draft_id: int, who: str) -> None:
     """Say that one has a draft open no more."""
+    with told(_("the draft could not be closed")):
+        if is_read_only(archive.engine):
+            return
     with told(_("the draft could not be closed")), writing(archive.engine) as connection:
         connection.execute(
             DRAFT.update()

@@ -1,5 +1,6 @@
 """Opening the database: SQLite in a file, or PostgreSQL by its URL."""
 
+import os
 import re
 import sqlite3
 import time
@@ -8,9 +9,15 @@ from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url, text
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import (
+    ArgumentError,
+    DBAPIError,
+    DisconnectionError,
+    NoSuchModuleError,
+)
 
 from kerfdocket.archive.derived import renew
 from kerfdocket.archive.errors import ArchiveProblem
@@ -20,11 +27,14 @@ if TYPE_CHECKING:
     from alembic.config import Config
 
 __all__ = [
+    "TAKEN_AWAY",
     "asking",
     "form_of",
+    "is_read_only",
     "is_writing",
     "known_forms",
     "make_engine",
+    "make_reading_engine",
     "migrate",
     "reading",
     "shown_place",
@@ -41,8 +51,14 @@ _RETRY_S = 0.01
 # pulled. Common practice, no source. [ms]
 _IDLE_MS = 120_000
 _LOCK_TIMEOUT = "55P03"  # SQLSTATE lock_not_available (PostgreSQL, appendix A; from memory)
+_CANNOT_WRITE = sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN
+# What SQLite keeps beside a file: what is not in it yet or has to go out of it again, and its
+# account of that.
+_UNDONE, _ACCOUNT = ("-wal", "-journal"), "-shm"
+_CHANGED = marked("someone wrote into its file meanwhile; do it again")
 # What SQLite says where something is in the way; it says it in English.
 _REASONS = {
+    _CHANGED,
     marked("attempt to write a readonly database"),
     marked("database disk image is malformed"),
     marked("database is locked"),
@@ -61,6 +77,8 @@ _LOCK = text(
     "SELECT set_config('lock_timeout', :busy, true), "
     "set_config('idle_in_transaction_session_timeout', :idle, true), pg_advisory_xact_lock(:key)"
 )
+# The form of a file that is about to be taken away: no program writes into it any more.
+TAKEN_AWAY = "taken away"
 _PRESENT_FORM = text("SELECT version_num FROM alembic_version")
 
 
@@ -106,7 +124,9 @@ def make_engine(place: str) -> Engine:
             if "://" in place
             else URL.create("sqlite", database=str(Path(place).absolute()))
         )
-        engine = create_engine(_patient(url), pool_pre_ping=url.get_backend_name() != "sqlite")
+        if url.get_backend_name() == "sqlite":
+            return _sqlite_engine(url)
+        return create_engine(_patient(url), pool_pre_ping=True)
     except (ArgumentError, NoSuchModuleError, ImportError, ValueError) as error:
         raise ArchiveProblem(
             _(
@@ -114,8 +134,19 @@ def make_engine(place: str) -> Engine:
                 place=repr(shown_place(place)),
             )
         ) from error
-    if engine.dialect.name == "sqlite":
-        _prepare_sqlite(engine)
+
+
+def make_reading_engine(file: Path) -> Engine:
+    """Return an engine that reads a file that may come from anybody, and writes nothing."""
+
+    def connect() -> sqlite3.Connection:
+        connection = _to_read(file)
+        # What a file brings along to be run while it is read comes from whoever made it.
+        connection.execute("PRAGMA trusted_schema=OFF")
+        return connection
+
+    engine = create_engine("sqlite://", creator=connect)
+    _begin_as_told(engine)
     return engine
 
 
@@ -126,11 +157,43 @@ def _patient(url: URL) -> URL:
     return url.set(query={**_WAITS, **url.query})
 
 
-def _prepare_sqlite(engine: Engine) -> None:
-    @event.listens_for(engine, "connect")
-    def _on_connect(connection: Any, _record: object) -> None:
-        # The driver's own idea of when a transaction begins is switched off.
-        connection.isolation_level = None
+def _sqlite_engine(url: URL) -> Engine:
+    if not url.database or url.database == ":memory:":
+        raise ArgumentError("no file")
+    file = Path(url.database)
+    engine = create_engine(url, creator=lambda: _connected(file))
+    _begin_as_told(engine)
+    return engine
+
+
+def _begin_as_told(engine: Engine) -> None:
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        # Who writes asks for the lock at once: two who read first could both not go on.
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing(connection) else "BEGIN")
+
+    @event.listens_for(engine, "checkout")
+    def _on_checkout(connection: Any, _record: object, _proxy: object) -> None:
+        if isinstance(connection, _Unlocked) and connection.is_changed():
+            raise DisconnectionError  # which has a new one made
+
+
+def _connected(file: Path) -> sqlite3.Connection:
+    """Connect to write; where the file or its folder can only be read, to read."""
+    # What cannot be asked for on every system and disk shows when it is done.
+    if os.access(file, os.W_OK) or not file.exists():
+        try:
+            return _to_write(file)
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF not in _CANNOT_WRITE or not file.is_file():
+                raise
+    return _to_read(file)
+
+
+def _to_write(file: Path) -> sqlite3.Connection:
+    # The driver's own idea of when a transaction begins is switched off.
+    connection = sqlite3.connect(file, isolation_level=None, check_same_thread=False)
+    try:
         for pragma in (
             f"busy_timeout={_BUSY_MS}",
             # Of a new file only. Sheets are large: twice the usual page writes them in a tenth less
@@ -141,12 +204,116 @@ def _prepare_sqlite(engine: Engine) -> None:
         ):
             connection.execute(f"PRAGMA {pragma}")
         _use_log(connection)
+    except BaseException:
+        connection.close()
+        raise
+    return connection
 
-    @event.listens_for(engine, "begin")
-    def _on_begin(connection: Connection) -> None:
-        # Who writes asks for the lock at once: two who read first could both not go on.
-        is_writing = connection.get_execution_options().get(_WRITES)
-        connection.exec_driver_sql("BEGIN IMMEDIATE" if is_writing else "BEGIN")
+
+class _ReadOnly(sqlite3.Connection):
+    """A connection to a file that can only be read here."""
+
+
+class _Unlocked(_ReadOnly):
+    """A connection that nobody who writes knows of; it tells afterwards that somebody did."""
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self._file: Path | None = None
+        self._mark: object = None
+        self._is_told = False
+
+    def watch(self, file: Path, mark: object) -> None:
+        """Hold on to how the file was before it was opened."""
+        self._file, self._mark = file, mark
+
+    def is_changed(self) -> bool:
+        """Return whether someone has written into the file."""
+        return self._file is not None and _mark(self._file) != self._mark
+
+    def commit(self) -> None:
+        """End what was read, of which some may be of before and some of after."""
+        super().commit()
+        self._refuse_changed()
+
+    def rollback(self) -> None:
+        """End what was read, likewise."""
+        super().rollback()
+        self._refuse_changed()
+
+    def _refuse_changed(self) -> None:
+        if not self._is_told and self.is_changed():
+            self._is_told = True
+            raise sqlite3.OperationalError(_CHANGED)
+
+
+def _beside(file: Path, *ends: str) -> tuple[Path, ...]:
+    return tuple(file.with_name(file.name + end) for end in ends)
+
+
+def _mark(file: Path) -> object:
+    """Return what changes when somebody writes into a file; an empty log says nothing."""
+    marks: list[tuple[int, int, int] | None] = []
+    for one in (file, *_beside(file, *_UNDONE)):
+        try:
+            found = one.stat()
+        except OSError:
+            marks.append(None)
+        else:
+            said = found.st_ino, found.st_size, found.st_mtime_ns
+            marks.append(said if found.st_size or one == file else None)
+    return marks
+
+
+def _to_read(file: Path) -> sqlite3.Connection:
+    """Connect to a file that is not to be written.
+
+    SQLite keeps its account of the log (WAL) in a file beside it, also for who only reads: in a
+    folder that cannot be written it can make none, and in another it would leave one behind that
+    who writes may not write. Where nothing is beside the file, all that was written is in it, and
+    it is read as one that nobody changes (immutable), without any lock. As someone else may begin
+    to change it all the same, that is looked for after each reading, as far as the disk tells.
+
+    Raises:
+        sqlite3.Error: it is no database.
+        ArchiveProblem: it cannot be read without writing beside it.
+    """
+    # Where a log stands, not where a link does.
+    file = file.resolve()
+    mark = _mark(file)
+    if any(one.exists() for one in _beside(file, *_UNDONE, _ACCOUNT)):
+        connection = _read_by(file, "mode=ro", _ReadOnly)
+        try:
+            connection.execute(f"PRAGMA busy_timeout={_BUSY_MS}")
+            connection.execute("SELECT 1 FROM sqlite_master LIMIT 1").fetchone()
+        except sqlite3.Error as error:
+            connection.close()
+            if error.sqlite_errorcode & 0xFF not in _CANNOT_WRITE or not os.access(file, os.R_OK):
+                raise
+        else:
+            return connection
+        for one in _beside(file, *_UNDONE):
+            if one.exists() and one.stat().st_size:
+                raise ArchiveProblem(
+                    _(
+                        "{file} can only be read here, and {log} beside it holds what was written "
+                        "last: copy both to where they can be written, and open that",
+                        file=file,
+                        log=one.name,
+                    )
+                )
+    unlocked = _read_by(file, "immutable=1", _Unlocked)
+    assert isinstance(unlocked, _Unlocked)
+    unlocked.watch(file, mark)
+    return unlocked
+
+
+def _read_by(file: Path, how: str, kind: type[sqlite3.Connection]) -> sqlite3.Connection:
+    # As text, it could be a URL that says more than a file's name.
+    where = f"file:{quote(str(file))}?{how}"
+    return sqlite3.connect(
+        where, uri=True, isolation_level=None, check_same_thread=False, factory=kind
+    )
 
 
 def _use_log(connection: sqlite3.Connection) -> None:
@@ -205,11 +372,22 @@ def writing(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def _holding(engine: Engine) -> Iterator[Connection]:
-    with engine.connect().execution_options(**{_WRITES: True}) as connection, connection.begin():
-        if engine.dialect.name == "postgresql":
-            waits = {"busy": str(_BUSY_MS), "idle": str(_IDLE_MS)}
-            connection.execute(_LOCK, {"key": _CHAIN_LOCK, **waits})
-        yield connection
+    with engine.connect().execution_options(**{_WRITES: True}) as connection:
+        if _reads_only(connection):
+            connection.invalidate()  # it may be writable by now
+        if _reads_only(connection):
+            raise ArchiveProblem(
+                _(
+                    "nothing was written: the archive {place} can only be read here, as its file, "
+                    "its folder or its disk is protected from writing",
+                    place=engine.url.database,
+                )
+            )
+        with connection.begin():
+            if engine.dialect.name == "postgresql":
+                waits = {"busy": str(_BUSY_MS), "idle": str(_IDLE_MS)}
+                connection.execute(_LOCK, {"key": _CHAIN_LOCK, **waits})
+            yield connection
 
 
 @contextmanager
@@ -219,6 +397,16 @@ def reading(engine: Engine) -> Iterator[Connection]:
     level = {"isolation_level": "REPEATABLE READ"} if engine.dialect.name == "postgresql" else {}
     with engine.connect().execution_options(**level) as connection, connection.begin():
         yield connection
+
+
+def is_read_only(engine: Engine) -> bool:
+    """Return whether an archive can only be read from here."""
+    with engine.connect() as connection:
+        return _reads_only(connection)
+
+
+def _reads_only(connection: Connection) -> bool:
+    return isinstance(connection.connection.dbapi_connection, _ReadOnly)
 
 
 def is_writing(connection: Connection) -> bool:
@@ -278,6 +466,15 @@ def migrate(engine: Engine) -> None:
         return
     if present is not None and present not in older:
         raise _of_newer_form(present)
+    if present is not None and is_read_only(engine):
+        raise ArchiveProblem(
+            _(
+                "the archive {place} is of form {present} and must be renewed, but can only be "
+                "read here: copy it to where it can be written, and open that",
+                place=engine.url.database,
+                present=present,
+            )
+        )
     config = _config()
     with _holding(engine) as connection:
         config.attributes["connection"] = connection
@@ -292,6 +489,13 @@ def _refuse_foreign(connection: Connection) -> None:
 
 
 def _of_newer_form(present: str | None) -> ArchiveProblem:
+    if present == TAKEN_AWAY:
+        return ArchiveProblem(
+            _(
+                "this archive was taken away, as it could not be filled and held nothing; "
+                "delete its file if it is still there, and do it again"
+            )
+        )
     return ArchiveProblem(
         _(
             "the archive is of form {present}, made by a newer program; this one knows up to "

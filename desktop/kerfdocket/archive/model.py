@@ -7,6 +7,7 @@ from kerfdocket.language import marked
 
 __all__ = [
     "AFTER",
+    "BOTH",
     "STATES",
     "Draft",
     "Event",
@@ -52,6 +53,9 @@ AFTER: dict[State, tuple[State, ...]] = {
     "superseded": (),
     "withdrawn": (),
 }
+
+# The side of a page on which front and back lie side by side, as on a scan of A3.
+BOTH = "2"
 
 
 @dataclass(frozen=True)
@@ -125,7 +129,7 @@ class PageOfTraveller:
         name: of the file, as it was called.
         taken_at: when, UTC, ISO 8601.
         number, revision: of the traveller; empty while nobody knows which.
-        side: `F` or `B`; empty where it is not known.
+        side: `F`, `B`, or `BOTH` where both lie side by side; empty where it is not known.
         how: `code` if its code was read, `hand` if a person matched it; empty in the tray.
         reason: what of it could not be read, why it is in the tray, or why it was set aside.
         is_set_aside: a person said that it belongs to no traveller.

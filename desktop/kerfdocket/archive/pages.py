@@ -15,7 +15,7 @@ from kerfdocket.archive.actuals import (
 from kerfdocket.archive.chain import append, keepable
 from kerfdocket.archive.engine import told, writing
 from kerfdocket.archive.errors import NotPossible, NotReadable
-from kerfdocket.archive.model import AFTER, PageOfTraveller, Traveller
+from kerfdocket.archive.model import AFTER, BOTH, PageOfTraveller, Traveller
 from kerfdocket.archive.replay import code_of
 from kerfdocket.archive.schema import CONTENT, PAGE, TRAVELLER
 from kerfdocket.archive.store import (
@@ -51,7 +51,7 @@ __all__ = [
 ]
 
 _NO_CODE = marked("no code could be read on this page")
-_SIDES = ("F", "B", "")
+_SIDES = ("F", "B", BOTH, "")
 
 
 @dataclass(frozen=True)
@@ -207,7 +207,7 @@ def _taken(connection: Connection, content: bytes, name: str) -> Taken | None:
 def _keep_page(
     connection: Connection, file: str, name: str, page: "ReadPage", who: str
 ) -> list[TakenPage]:
-    matched: dict[tuple[str, str], tuple[Traveller, PageCode]] = {}
+    matched: dict[tuple[str, str], tuple[Traveller, set[str]]] = {}
     reasons = []
     for code in page.codes:
         found = connection.execute(
@@ -219,7 +219,8 @@ def _keep_page(
             reasons.append(_why_unknown(connection, code))
         else:
             traveller = traveller_of(found)
-            matched.setdefault((traveller.number, traveller.revision), (traveller, code))
+            key = traveller.number, traveller.revision
+            matched.setdefault(key, (traveller, set()))[1].add(code.side)
     if not matched:
         reason = "; ".join(reasons) or page.problem or _(_NO_CODE)
         details = _details(file, page.index, name, "", "", reason)
@@ -227,9 +228,11 @@ def _keep_page(
         kept = _insert(connection, event.at, "", "", details)
         return [TakenPage(kept, None, "", 0)]
     made = []
-    for traveller, code in matched.values():
+    for traveller, sides in matched.values():
+        # Front and back of one sheet lie side by side, as on a scan of A3.
+        side = BOTH if len(sides) > 1 else min(sides)
         # Such as fields that are there and cannot be read.
-        details = _details(file, page.index, name, code.side, "code", page.problem)
+        details = _details(file, page.index, name, side, "code", page.problem)
         event = append(connection, who, "page taken", traveller.number, traveller.revision, details)
         kept = _insert(connection, event.at, traveller.number, traveller.revision, details)
         # Two sheets on one page share no fields: whose they were could not be said.
@@ -346,7 +349,7 @@ def match_page(
         page: of it, from 0.
         number, revision: of the traveller.
         who: says so.
-        side: `F`, `B`, or empty where it is not known.
+        side: `F`, `B`, `BOTH`, or empty where it is not known.
 
     Raises:
         NotPossible: the page is not in the tray, there is no such traveller, or it has the page

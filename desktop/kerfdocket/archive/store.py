@@ -18,13 +18,14 @@ from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
 from kerfdocket.archive.schema import CONTENT, EVENT, FACTS, SERIES, TRAVELLER
 from kerfdocket.errors import EnvironmentProblem
-from kerfdocket.language import _, listed
+from kerfdocket.language import _, one_of_listed
 from kerfdocket.storage import make_folder
 
 __all__ = [
     "Archive",
     "default_archive",
     "digest_of",
+    "file_of",
     "issue_anew",
     "issue_first",
     "move_one",
@@ -61,6 +62,14 @@ def default_archive() -> Path:
     return platformdirs.user_data_path("kerfdocket", appauthor=False) / "archive.sqlite"
 
 
+def file_of(place: str | Path) -> Path | None:
+    """Return the file that a place names; None if it is on a server."""
+    text = str(place)
+    if "://" in text:
+        return None
+    return Path(os.path.expanduser(text))  # noqa: PTH111  # pathlib's raises for an unknown user
+
+
 def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
     """Open an archive; one that is not there yet is made.
 
@@ -74,12 +83,12 @@ def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
         ArchiveProblem: it cannot be opened, a newer program made it, or it is of something else.
     """
     text = str(place)
-    if "://" not in text:
-        text = os.path.expanduser(text)  # noqa: PTH111  # pathlib's raises for an unknown user
-        if not may_be_made and not Path(text).exists():
+    if (file := file_of(place)) is not None:
+        text = str(file)
+        if not may_be_made and not file.exists():
             raise _missing(text)
         try:
-            make_folder(Path(text).parent)
+            make_folder(file.parent)
         except EnvironmentProblem as error:
             raise ArchiveProblem(str(error)) from error
     engine = make_engine(text)
@@ -500,10 +509,7 @@ def move_one(
     Raises:
         NotPossible: the state cannot follow the present one.
     """
-    possible: Sequence[State] = AFTER[traveller.state]
-    if state not in possible:
-        said = listed([_(one) for one in possible if one != "superseded"])
-        accepted = _("it can be {states}", states=said) if said else _("nothing follows that")
+    if state not in AFTER[traveller.state]:
         raise NotPossible(
             _(
                 "{number} {revision} is {present} and cannot become {wanted}; {accepted}",
@@ -511,7 +517,7 @@ def move_one(
                 revision=traveller.revision,
                 present=_(traveller.state),
                 wanted=_(state),
-                accepted=accepted,
+                accepted=_what_can_be(connection, traveller),
             )
         )
     append(connection, who, state, traveller.number, traveller.revision, details)
@@ -521,3 +527,22 @@ def move_one(
         .values(state=state)
     )
     return replace(traveller, state=state)
+
+
+def _what_can_be(connection: Connection, traveller: Traveller) -> str:
+    """Say what can be done with a traveller that cannot go where someone wanted it."""
+    possible = [_(one) for one in AFTER[traveller.state] if one != "superseded"]
+    if possible:
+        return _("it can be {states}", states=one_of_listed(possible))
+    match traveller.state:
+        case "superseded":
+            last = revisions_of(connection, traveller.number)[-1]
+            return _(
+                "the last revision is {revision}, which is {state}: that one is meant from now on",
+                revision=last.revision,
+                state=_(last.state),
+            )
+        case "withdrawn":
+            return _("issue it anew with a reason if it is to be cut by after all")
+        case _:
+            return _("its work is done and signed; what is left to cut takes a new number")

@@ -12,7 +12,7 @@ from sqlalchemy.exc import DatabaseError
 from kerfdocket.archive.chain import BEGIN, events, hash_of
 from kerfdocket.archive.contents import contents
 from kerfdocket.archive.derived import job_of
-from kerfdocket.archive.engine import reading, told, writing
+from kerfdocket.archive.engine import is_read_only, is_writing, reading, told, writing
 from kerfdocket.archive.model import Draft
 from kerfdocket.archive.pages import page_of
 from kerfdocket.archive.replay import Known
@@ -63,7 +63,9 @@ def verify(archive: Archive, head: str = "") -> tuple[Fault, ...]:
             faults = tuple(faults_in(connection, head))
         if archive.engine.dialect.name != "sqlite":
             return faults
-        with writing(archive.engine) as connection:
+        # SQLite takes the question that it answers best for a change.
+        ask = reading if is_read_only(archive.engine) else writing
+        with ask(archive.engine) as connection:
             return (*faults, *index_faults(connection))
 
 
@@ -277,9 +279,20 @@ def index_faults(connection: Connection) -> Iterator[Fault]:
     SQLite keeps the words a second time, to find by; there it can say itself if they agree.
 
     Args:
-        connection: within `engine.writing`, as SQLite takes the question for a change.
+        connection: within `engine.writing`, as SQLite takes the question for a change; or within
+            `engine.reading`, then it is compared with a new index of the same words.
     """
     if connection.dialect.name != "sqlite":
+        return
+    if not is_writing(connection):
+        try:
+            is_same = _is_index_as_if_new(connection)
+        except DatabaseError as error:
+            if "malformed" not in str(error.orig):
+                raise
+            is_same = False
+        if not is_same:
+            yield Fault(_("the index of words"), _("was altered"))
         return
     try:
         connection.exec_driver_sql(
@@ -289,3 +302,29 @@ def index_faults(connection: Connection) -> Iterator[Fault]:
         if "malformed" not in str(error.orig):
             raise
         yield Fault(_("the index of words"), _("was altered"))
+
+
+# Of the words of all travellers, made as that of the archive is; both are read term by term.
+_NEW_INDEX = (
+    "CREATE VIRTUAL TABLE temp.new_words USING fts5(words, content='', "
+    "tokenize=\"ascii tokenchars '_'\", detail=column, columnsize=0)",
+    "INSERT INTO temp.new_words(rowid, words) SELECT id, words FROM traveller",
+    "CREATE VIRTUAL TABLE temp.new_terms USING fts5vocab(temp, new_words, instance)",
+    "CREATE VIRTUAL TABLE temp.kept_terms USING fts5vocab(main, traveller_words, instance)",
+)
+_OTHER_TERMS = (
+    "SELECT EXISTS (SELECT term, doc FROM temp.{one} EXCEPT SELECT term, doc FROM temp.{other})"
+)
+
+
+def _is_index_as_if_new(connection: Connection) -> bool:
+    """Compare the index of words with a new one, which writes nothing into the archive."""
+    for statement in _NEW_INDEX:
+        connection.exec_driver_sql(statement)
+    is_other = [
+        connection.exec_driver_sql(_OTHER_TERMS.format(one=one, other=other)).scalar_one()
+        for one, other in (("new_terms", "kept_terms"), ("kept_terms", "new_terms"))
+    ]
+    for name in ("kept_terms", "new_terms", "new_words"):
+        connection.exec_driver_sql(f"DROP TABLE temp.{name}")
+    return not any(is_other)

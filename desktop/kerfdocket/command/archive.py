@@ -114,18 +114,27 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
         InputError, EnvironmentProblem: it cannot be done; nothing was changed.
     """
     # The database's library loads only for who wants the archive.
-    from kerfdocket.archive import default_archive, open_archive
+    from kerfdocket.archive import default_archive, open_archive, opened_to_fill
 
+    place = given.place or default_archive()
     if given.deed in KEEPING:
-        return run_keep(given.place or default_archive(), given, output, errors)
+        return run_keep(place, given, output, errors)
+
+    def tell(text: str) -> None:
+        print(text, file=errors)
+
     is_filling = given.deed == "issue" or getattr(given, "draft_deed", "") == "save"
-    with closing(open_archive(given.place or default_archive(), is_filling)) as archive:
+    with (
+        opened_to_fill(place, tell)
+        if is_filling
+        else closing(open_archive(place, False)) as archive
+    ):
         # Of find it is words.
         if given.deed != "find" and getattr(given, "number", None):
             given.number = number_as_issued(archive, given.number)
         match given.deed:
             case "issue" | "reissue":
-                return _issue(archive, given, output)
+                return _issue(archive, given, output, errors)
             case "list":
                 travellers = archive.travellers()
                 for one in travellers:
@@ -152,15 +161,17 @@ def run_archive(given: argparse.Namespace, output: TextIO, errors: TextIO) -> in
     return GOOD
 
 
-def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int:
+def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> int:
     from kerfdocket.archive import draft
-    from kerfdocket.office import issue_job, reissue_job
+    from kerfdocket.office import issue_job, reissue_job, unchanged_text
 
     who, shop = who_does(given), stated_shop(given.shop)
+    unchanged = ""
     if given.output is not None and given.job is not None:
         refuse_itself(given.job, given.output)
     if given.deed == "reissue":
         job = load_job(given.job)
+        unchanged = unchanged_text(archive, job)
         traveller, pdf = reissue_job(
             archive, job, load_reference(), who, given.reason, shop, given.fillable
         )
@@ -173,6 +184,8 @@ def _issue(archive: "Archive", given: argparse.Namespace, output: TextIO) -> int
             archive, job, load_reference(), who, shop, given.fillable, source
         )
     output.write(_line(traveller))
+    if unchanged:
+        print(_("Caution: {text}", text=unchanged), file=errors)
     if given.output is not None:
         try:
             write_atomically(given.output, pdf)

@@ -50,4 +50,6 @@ def traveller_named(archive: "Archive", number: str, revision: str | None) -> "T
 
 def side_word(side: str) -> str:
     """Return what a side of a sheet is called; nothing where it is not known."""
-    return {"F": _("front"), "B": _("back")}.get(side, "")
+    from kerfdocket.archive import BOTH
+
+    return {"F": _("front"), "B": _("back"), BOTH: _("front and back")}.get(side, "")

@@ -97,10 +97,17 @@ def run_keep(
     Raises:
         InputError, EnvironmentProblem: it cannot be done; nothing was changed.
     """
-    from kerfdocket.archive import open_archive
+    from kerfdocket.archive import open_archive, opened_to_fill
+
+    def tell(text: str) -> None:
+        print(text, file=errors)
 
     try:
-        with closing(open_archive(place, may_be_made=given.deed in _FILLING)) as archive:
+        with (
+            opened_to_fill(place, tell)
+            if given.deed in _FILLING
+            else closing(open_archive(place, may_be_made=False)) as archive
+        ):
             return _DEEDS[given.deed](archive, given, output, errors)
     except KeyboardInterrupt:
         # It may take minutes: whoever ends it wants no traceback.

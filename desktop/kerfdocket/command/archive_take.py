@@ -59,7 +59,9 @@ def add_take(commands: "argparse._SubParsersAction[Any]") -> None:
     match.add_argument("page", metavar=_("PAGE"), help=_("as tray lists it"))
     match.add_argument("number", help=_("number of the traveller"))
     match.add_argument("--revision", help=_("which one; else the last"))
-    match.add_argument("--side", choices=["front", "back"], help=_("which side of the sheet it is"))
+    match.add_argument(
+        "--side", choices=["front", "back", "both"], help=_("which side of the sheet it is")
+    )
     aside = commands.add_parser(
         "set-aside", help=_("say that a page of the tray belongs to no traveller; it is kept")
     )
@@ -246,11 +248,11 @@ def _look(watch: "Watch", archive: "Archive", who: str, output: TextIO, errors: 
 
 
 def _match(archive: "Archive", given: argparse.Namespace, output: TextIO, errors: TextIO) -> None:
-    from kerfdocket.archive import match_page
+    from kerfdocket.archive import BOTH, match_page
 
     page = _page_named(archive, given.page)
     traveller = traveller_named(archive, given.number, given.revision)
-    side = {"front": "F", "back": "B"}.get(given.side, "")
+    side = {"front": "F", "back": "B", "both": BOTH}.get(given.side, "")
     matched = match_page(
         archive,
         page.file,

@@ -17,7 +17,14 @@ from kerfdocket.language._say import (
     set_language,
     speaking,
 )
-from kerfdocket.language._write import date_text, decimal_text, in_language, listed, titled
+from kerfdocket.language._write import (
+    date_text,
+    decimal_text,
+    in_language,
+    listed,
+    one_of_listed,
+    titled,
+)
 
 __all__ = [
     "ENGLISH",
@@ -34,6 +41,7 @@ __all__ = [
     "language_named",
     "listed",
     "marked",
+    "one_of_listed",
     "review_note",
     "sense",
     "set_language",

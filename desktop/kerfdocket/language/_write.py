@@ -7,7 +7,7 @@ from functools import cache
 from kerfdocket.language._catalogs import ENGLISH, PSEUDO
 from kerfdocket.language._say import _, current_language
 
-__all__ = ["date_text", "decimal_text", "in_language", "listed", "titled"]
+__all__ = ["date_text", "decimal_text", "in_language", "listed", "one_of_listed", "titled"]
 
 _LIKE_ENGLISH = {ENGLISH.code, PSEUDO.code}
 
@@ -62,6 +62,17 @@ def listed(items: Sequence[str]) -> str:
     if len(items) < 2:
         return "".join(items)
     return _("{items} and {last_item}", items=", ".join(items[:-1]), last_item=items[-1])
+
+
+def one_of_listed(items: Sequence[str]) -> str:
+    """Return items as a list of which one is to be taken.
+
+    >>> one_of_listed(["oxygen", "propane"]), one_of_listed(["a", "b", "c"]), one_of_listed(["a"])
+    ('oxygen or propane', 'a, b or c', 'a')
+    """
+    if len(items) < 2:
+        return "".join(items)
+    return _("{items} or {last_item}", items=", ".join(items[:-1]), last_item=items[-1])
 
 
 def titled(words: str) -> str:

@@ -7,7 +7,7 @@ from kerfdocket.office.comparing import (
     ratios_with,
 )
 from kerfdocket.office.finding import gas_as_kept
-from kerfdocket.office.issuing import issue_job, issued_sheet, reissue_job
+from kerfdocket.office.issuing import issue_job, issued_sheet, reissue_job, unchanged_text
 from kerfdocket.office.watching import Looked, Watch
 
 __all__ = [
@@ -21,4 +21,5 @@ __all__ = [
     "job_of_traveller",
     "ratios_with",
     "reissue_job",
+    "unchanged_text",
 ]

@@ -13,7 +13,8 @@ from kerfdocket.archive import (
     issue_draft,
     reissue_draft,
 )
-from kerfdocket.job import Job, job_text
+from kerfdocket.errors import InputError
+from kerfdocket.job import Job, job_text, load_job_text
 from kerfdocket.language import _, language_named, speaking
 from kerfdocket.planning import Plan, make_plan, plan_json
 from kerfdocket.planning.page_code import check_value
@@ -23,7 +24,7 @@ from kerfdocket.reference.table import tables_digest
 if TYPE_CHECKING:
     from kerfdocket.sheet import Shop
 
-__all__ = ["issue_job", "issued_sheet", "reissue_job"]
+__all__ = ["issue_job", "issued_sheet", "reissue_job", "unchanged_text"]
 
 _FIRST = "A"
 
@@ -109,6 +110,43 @@ def reissue_job(
     if draft is None:
         return archive.reissue(number, revision, sheet, who, reason), sheet.pdf
     return reissue_draft(archive, draft, number, revision, sheet, who, reason), sheet.pdf
+
+
+def unchanged_text(archive: Archive, job: Job) -> str:
+    """Say that a job is still what the last revision of its number was issued from.
+
+    It may be issued anew all the same, as where the paper was lost; but who forgot to save a
+    change, or to enter it, should know.
+
+    Args:
+        archive: that may have the number.
+        job: to be issued anew.
+
+    Returns:
+        A sentence; empty if something was changed, or the job of that revision cannot be read.
+
+    Raises:
+        ArchiveProblem: the archive cannot be read.
+    """
+    number = job.about.number
+    revisions = archive.revisions(number)
+    if not revisions:
+        return ""
+    last = revisions[-1]
+    try:
+        kept = load_job_text(archive.content(last.job).decode(), "")
+    except (InputError, UnicodeDecodeError):
+        return ""  # given up, or of a form that is read no more
+    if _numbered(kept, number, last.revision) != _numbered(job, number, last.revision):
+        return ""
+    name = f"{number} {last.revision}"
+    if (last.program, last.tables) != (__version__, tables_digest()):
+        return _(
+            "Nothing in the job has changed since {name}; the program or its tables have, so that "
+            "the sheet may say otherwise.",
+            name=name,
+        )
+    return _("Nothing in the job has changed since {name}.", name=name)
 
 
 def issued_sheet(job: Job, plan: Plan, pdf: bytes) -> IssuedSheet:

@@ -41,6 +41,7 @@ class Known:
         revision: that the sheet becomes; empty if the number cannot be issued any more.
         draft: that the job comes from, in the version that the form holds; None if there is none.
         ended: the same draft, if it is one no more.
+        unchanged: that nothing has changed since the last revision; empty if something has.
     """
 
     place: str
@@ -49,6 +50,7 @@ class Known:
     revision: str = _FIRST
     draft: "Draft | None" = None
     ended: "Draft | None" = None
+    unchanged: str = ""
 
 
 def _plain(text: str) -> QLabel:
@@ -140,6 +142,8 @@ class IssueDialog(QDialog):
             news.append(_ended_text(known.ended))
         if known.last is not None:
             news += _last_texts(known.last, known.moved)
+        if known.unchanged:
+            news.append(known.unchanged)
         if known.revision:
             said = _("{revision}, the first one", revision=known.revision)
             if known.last is not None:
@@ -151,7 +155,8 @@ class IssueDialog(QDialog):
             self.revision.setText(sense("of revisions", "none"))
         is_open = self._is_anew and bool(known.revision)
         self._form.setRowVisible(self.reason, is_open)
-        self._say_news("\n".join(news), is_warning=bool(known.ended) or self._is_out)
+        is_warning = bool(known.ended or known.unchanged) or self._is_out
+        self._say_news("\n".join(news), is_warning=is_warning)
         self._say_what_happens()
         self._look_what_is_needed()
         if is_open:

@@ -88,7 +88,7 @@ class Issuing(QObject):
         dialog.open()
         self._host.desk.ask(
             # Issued where it was asked, though another archive may be chosen meanwhile.
-            partial(_look, lambda: self._host.desk.opened_at, job.about.number, document.shared),
+            partial(_look, lambda: self._host.desk.opened_at, job, document.shared),
             partial(self._on_known, dialog),
             partial(self._on_not_known, dialog),
         )
@@ -200,7 +200,7 @@ class Issuing(QObject):
 
 
 def _look(
-    place: Callable[[], str], number: str, shared: SharedDraft | None, archive: "Archive"
+    place: Callable[[], str], job: Job, shared: SharedDraft | None, archive: "Archive"
 ) -> Known:
     """Ask the archive for all that the person should know before a number is issued.
 
@@ -208,7 +208,10 @@ def _look(
         ChangedMeanwhile: someone else saved the draft.
         ArchiveProblem: the archive cannot be read.
     """
+    from kerfdocket.office import unchanged_text
+
     known = _with_draft(Known(place()), shared, archive)
+    number = job.about.number
     revisions = archive.revisions(number)
     if not revisions:
         return known
@@ -218,8 +221,11 @@ def _look(
         for event in archive.events(number)
         if (event.revision, event.what) == (last.revision, last.state)
     ]
-    revision = "" if last.state == "closed" else archive.next_revision(number)
-    return replace(known, last=last, moved=moves[-1] if moves else None, revision=revision)
+    known = replace(known, last=last, moved=moves[-1] if moves else None)
+    if last.state == "closed":
+        return replace(known, revision="")
+    revision, unchanged = archive.next_revision(number), unchanged_text(archive, job)
+    return replace(known, revision=revision, unchanged=unchanged)
 
 
 def _with_draft(known: Known, shared: SharedDraft | None, archive: "Archive") -> Known:

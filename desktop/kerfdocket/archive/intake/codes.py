@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
     from zxingcpp import Barcode
 
-__all__ = ["codes_on"]
+__all__ = ["codes_on", "quarters_turned"]
 
 # Nothing new is begun on a page after this long; it takes one or two where nothing is found. Of the
 # processor's time: what is read must not depend on what else a machine does.
@@ -95,6 +95,30 @@ def codes_on(image: "Image") -> tuple[PageCode, ...]:
     return tuple(found.codes)
 
 
+def quarters_turned(image: "Image") -> int:
+    """Return by how many quarters to the right a page lies turned, as its codes say.
+
+    Only what is cheap is tried, as someone waits for the picture.
+
+    Args:
+        image: the page, mode L.
+
+    Returns:
+        0 to 3; 0 also where no code is read, or two codes disagree.
+    """
+    for step in (_as_it_is, _halved):
+        turns = {_quarters(one) for _code, one in _symbols(step(image))}
+        if turns:
+            return turns.pop() if len(turns) == 1 else 0
+    return 0
+
+
+def _quarters(one: "Barcode") -> int:
+    at = one.position
+    across, down = at.top_right.x - at.top_left.x, at.top_right.y - at.top_left.y
+    return round(math.degrees(math.atan2(down, across)) / 90) % 4
+
+
 def _usual_edge(image: "Image", found: _Found) -> float:
     """Return how long a symbol's edge is, as on the others or on a page of one sheet. [px]"""
     if found.places:
@@ -122,6 +146,11 @@ def _under_grid(crop: "Image", end: float) -> PageCode | None:
 
 def _read(image: "Image") -> Iterator[tuple[PageCode, tuple[float, float, float]]]:
     """Give each sheet code with the middle and the edge of its symbol. [px]"""
+    for code, one in _symbols(image):
+        yield code, _place(one)
+
+
+def _symbols(image: "Image") -> Iterator[tuple[PageCode, "Barcode"]]:
     import zxingcpp
 
     for one in zxingcpp.read_barcodes(
@@ -131,7 +160,7 @@ def _read(image: "Image") -> Iterator[tuple[PageCode, tuple[float, float, float]
     ):
         code = _sheet_code(image, one)
         if code is not None:
-            yield code, _place(one)
+            yield code, one
 
 
 def _sheet_code(image: "Image", one: "Barcode") -> PageCode | None:

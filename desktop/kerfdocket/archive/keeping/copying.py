@@ -6,13 +6,19 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from urllib.parse import quote
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DBAPIError
 
 from kerfdocket.archive.chain import last_hash
-from kerfdocket.archive.engine import form_of, known_forms, reading, told, writing
+from kerfdocket.archive.engine import (
+    form_of,
+    known_forms,
+    make_reading_engine,
+    reading,
+    told,
+    writing,
+)
 from kerfdocket.archive.errors import ArchiveProblem
 from kerfdocket.archive.keeping.places import beside, is_in_use, said_of_disk, settle
 from kerfdocket.archive.keeping.rows import (
@@ -157,7 +163,7 @@ def _opened(file: Path) -> Iterator[Engine]:
     """Open an archive's file only to read it; one of an older form, a renewed copy of it."""
     if not file.is_file():
         raise InputError(_("{file} is not there; give the file of a backup", file=file))
-    engine = _read_only(file)
+    engine = make_reading_engine(file)
     try:
         try:
             with engine.connect() as connection:
@@ -182,32 +188,18 @@ def _opened(file: Path) -> Iterator[Engine]:
         engine.dispose()
 
 
-def _read_only(file: Path) -> Engine:
-    def connect() -> sqlite3.Connection:
-        # As text, it could be a URL that says more than a file's name.
-        where = f"file:{quote(str(file.resolve()))}?mode=ro"
-        connection = sqlite3.connect(where, uri=True, isolation_level=None, check_same_thread=False)
-        # What a file brings along to be run while it is read comes from whoever made it.
-        connection.execute("PRAGMA trusted_schema=OFF")
-        return connection
-
-    engine = create_engine("sqlite://", creator=connect)
-
-    @event.listens_for(engine, "begin")
-    def _on_begin(connection: Connection) -> None:
-        connection.exec_driver_sql("BEGIN")
-
-    return engine
-
-
 def _duplicate(file: Path, copy: Path) -> Path:
-    old = sqlite3.connect(f"file:{quote(str(file.resolve()))}?mode=ro", uri=True)
+    engine = make_reading_engine(file)
     new = sqlite3.connect(copy)
     try:
-        old.backup(new)
+        # Ended as any reading is: someone may have written where no lock keeps him from it.
+        with engine.connect() as old, old.begin():
+            source = old.connection.dbapi_connection
+            assert isinstance(source, sqlite3.Connection)
+            source.backup(new)
     finally:
-        old.close()
         new.close()
+        engine.dispose()
     return copy
 
 

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, func, literal, select, union_all
 from kerfdocket.archive.actuals import actuals_in
 from kerfdocket.archive.chain import last_hash
 from kerfdocket.archive.engine import reading, told
-from kerfdocket.archive.model import Traveller
+from kerfdocket.archive.model import BOTH, Traveller
 from kerfdocket.archive.schema import ACTUAL, CONTENT, DRAFT, EVENT, PAGE, TRAVELLER
 from kerfdocket.archive.store import Archive, digest_of, traveller_of
 from kerfdocket.errors import InputError
@@ -203,7 +203,7 @@ def _came_back(connection: Connection, returned: Iterable[tuple[str, str]]) -> t
     for number, revision, side in connection.execute(
         select(PAGE.c.number, PAGE.c.revision, PAGE.c.side).where(PAGE.c.number != "").distinct()
     ):
-        sides.setdefault((number, revision), set()).add(side)
+        sides.setdefault((number, revision), set()).update("FB" if side == BOTH else (side,))
     known = [sides[key] for key in returned if key in sides]
     complete = sum(one >= {"F", "B"} for one in known)
     return complete, len(known) - complete

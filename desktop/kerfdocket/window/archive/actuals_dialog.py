@@ -118,8 +118,10 @@ class ActualsDialog(QDialog):
             Qt.Orientation.Vertical,
         )
         self.pages.bug.connect(side.bug)
+        from kerfdocket.archive import BOTH
+
         mine = [page for page in record.pages if page.revision == revision]
-        back = next((at for at, page in enumerate(mine) if page.side == "B"), 0)
+        back = next((at for at, page in enumerate(mine) if page.side in ("B", BOTH)), 0)
         self.pages.show_pages(mine, page_text, back)
         self.split = QSplitter(Qt.Orientation.Horizontal)
         self.split.addWidget(fields)

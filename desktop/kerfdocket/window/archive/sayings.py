@@ -35,7 +35,13 @@ __all__ = [
 # What is said over a traveller by which nothing must be cut any more.
 BANNER_WORDS = {"superseded": marked("SUPERSEDED"), "withdrawn": marked("WITHDRAWN")}
 _HOW = {"code": marked("by its code"), "hand": marked("by hand")}
-_SIDES = {"F": marked("front"), "B": marked("back"), "": marked("side not known")}
+# By the letters of `kerfdocket.archive.model`, whose database loads only for who needs it.
+_SIDES = {
+    "F": marked("front"),
+    "B": marked("back"),
+    "2": marked("front and back"),
+    "": marked("side not known"),
+}
 
 
 def when_text(at: str, *, with_time: bool = True) -> str:
@@ -62,7 +68,7 @@ def full_name(traveller: "Traveller") -> str:
 
 
 def side_text(side: str) -> str:
-    """Return `F`, `B` or nothing in words."""
+    """Return a side in words, as `PageOfTraveller` has it."""
     return _(_SIDES[side])
 
 

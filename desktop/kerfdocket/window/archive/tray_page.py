@@ -72,7 +72,12 @@ class TrayPage(QWidget):
         self.revision.currentIndexChanged.connect(self._show_what)
         self.side_box = QComboBox()
         self.side_box.setAccessibleName(_("Side of the sheet"))
-        for text, side_code in ((_("not known"), ""), (_("front"), "F"), (_("back"), "B")):
+        for text, side_code in (
+            (_("not known"), ""),
+            (_("front"), "F"),
+            (_("back"), "B"),
+            (_("front and back"), "2"),
+        ):
             self.side_box.addItem(text, side_code)
         self.what = wrapped()
         self.what.setAccessibleName(_("What this number is"))
