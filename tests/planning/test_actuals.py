@@ -509,6 +509,22 @@ class TestOxygen:
         scf = compared({"oxygen_before": "1200 scf", "oxygen_after": "1300 scf"}, main)
         assert "use.oxygen" in scf.ratios
 
+    def test_it_is_said_once_at_what_state_gas_is_and_that_a_meter_is_at_none(self, planned):
+        gauges = compared({"oxygen_before": "150", "oxygen_after": "130"}, planned)
+        note = "Gas volumes at 15 °C, 1 bar absolute; pressures are gauge readings."
+        assert (gauges.gas_reference, gauges.note) == ("15 °C, 1 bar absolute", note)
+        american = compared({}, units="US customary")
+        assert american.note.startswith("Gas volumes at 70 °F, 14.7 psi absolute;")
+        space = compared({"oxygen_before": "1200 m3"}, oxygen__supply="main")
+        assert space.note.startswith(f"{note} What a meter shows is the space")
+        named = compared({"oxygen_before": "1200 Nm3"}, oxygen__supply="main")
+        assert named.note == note
+
+    def test_what_a_meter_shows_as_space_is_not_converted_like_gas_at_a_state(self):
+        american = {"units": "US customary", "oxygen__supply": "main"}
+        texts = {"oxygen_before": "1200 m3", "oxygen_after": "1202 m3"}
+        assert compared(texts, **american)["use.oxygen"].actual == "1200 m³ → 1202 m³"
+
     def test_a_meter_that_counts_down(self):
         texts = {"oxygen_before": "1202 m3", "oxygen_after": "1200 m3"}
         row = compared(texts, oxygen__supply="main")["use.oxygen"]
@@ -525,7 +541,7 @@ class TestOxygen:
         texts = {"oxygen_before": "200", "oxygen_changes": "5 > 200", "oxygen_after": "100"}
         row = compared(texts, planned)["use.oxygen"]
         assert row.sense == "differs"
-        assert "More than the job had on hand, 10.8 m³" in row.remark
+        assert "More than the job had on hand, 10.8 m³ at 15 °C, 1 bar absolute:" in row.remark
 
     def test_more_by_a_meter_than_the_cylinder_held(self, planned):
         texts = {"oxygen_before": "0 Nm3", "oxygen_after": "12 Nm3"}  # it held 10.8 m3

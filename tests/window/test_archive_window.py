@@ -388,6 +388,8 @@ def test_it_shows_plan_and_work_pages_and_history(qtbot: QtBot, window: ArchiveW
     assert rows["nozzle_pressure"].cells[2:4] == ("about five", "not comparable")
     assert "give a number and its unit" in rows["nozzle_pressure"].cells[4]
     assert rows["remarks"].cells[2] == "one\ntwo"
+    assert detail.comparison_note.isVisible()
+    assert "Gas volumes at 15 °C, 1 bar absolute" in detail.comparison_note.text()
     senses = [row.cells[3] for row in detail.comparison.rows]
     assert senses == sorted(senses, key=lambda sense: sense == "not stated")
     assert [row.cells[2] for row in detail.history.rows] == [

@@ -18,6 +18,7 @@ from kerfdocket.planning.line import regulator_limits
 from kerfdocket.planning.setting import acetylene_finding
 from kerfdocket.quantity import (
     GAS_VOLUME,
+    GAUGE_PRESSURE,
     LENGTH,
     MASS,
     TIME,
@@ -89,11 +90,15 @@ class Comparison:
             Whether another nozzle was fitted, its row says.
         doubts: by the name of an actual value, why it could not be read, or makes no sense beside
             another; of what has no row of its own, too.
+        gas_reference: the state that gas volumes are meant at.
+        note: what the volumes and pressures of all rows mean, in sentences; said once beside them.
     """
 
     rows: tuple[ComparedRow, ...]
     ratios: Mapping[str, float] = field(hash=False)
     doubts: Mapping[str, str] = field(hash=False)
+    gas_reference: str
+    note: str
 
     def __getitem__(self, name: str) -> ComparedRow:
         """Return the row of a name; KeyError if there is none."""
@@ -137,7 +142,24 @@ def compare(planned: Planned, actuals: Actuals, reference: Reference) -> Compari
         rows.append(row)
         if ratio is not None:
             ratios[row.name] = ratio
-    return Comparison(tuple(rows), ratios, {**actuals.problems, **_signed_early(actuals)})
+    units = planned.job.unit_system
+    return Comparison(
+        tuple(rows),
+        ratios,
+        {**actuals.problems, **_signed_early(actuals)},
+        units.gas_reference,
+        _joined(units.readings_note(), _of_meters(actuals)),
+    )
+
+
+def _of_meters(actuals: Actuals) -> str:
+    """Say that a meter's own volume is at no such state; empty where none was read."""
+    if not any(one.is_space for one in actuals.values.values()):
+        return ""
+    return _(
+        "What a meter shows is the space that the gas took in it, at its own pressure and "
+        "temperature."
+    )
 
 
 def _signed_early(actuals: Actuals) -> dict[str, str]:
@@ -289,11 +311,12 @@ def _pressure_alarms(case: _Case, name: str, value: ActualValue) -> list[str]:
     else:
         hose = case.reference.hose_limit_gauge_pa("normal")
         if highest.si > hose.value:
+            pressure, limit = units.apart(GAUGE_PRESSURE, highest, hose.value)
             found.append(
                 _(
                     "{pressure} is above what a hose for normal duty carries, {limit}.",
-                    pressure=units.stated(highest),
-                    limit=units.gauge(hose.value),
+                    pressure=pressure,
+                    limit=limit,
                 )
             )
     if name in _REGULATORS:
@@ -304,18 +327,19 @@ def _pressure_alarms(case: _Case, name: str, value: ActualValue) -> list[str]:
         }[name]
         outlet, _flow = regulator_limits(case.reference, gas_name, regulator)
         if outlet is not None and highest.si > outlet.value * (1.0 + _HAIR):
+            pressure, limit = units.apart(GAUGE_PRESSURE, highest, outlet.value)
             text = (
                 _(
                     "{pressure} is above the highest outlet pressure of the regulator, {limit}.",
-                    pressure=units.stated(highest),
-                    limit=units.gauge(outlet.value),
+                    pressure=pressure,
+                    limit=limit,
                 )
                 if outlet.is_stated
                 else _(
                     "{pressure} is above the highest outlet pressure of the regulator, {limit} by "
                     "its class (from memory).",
-                    pressure=units.stated(highest),
-                    limit=units.gauge(outlet.value),
+                    pressure=pressure,
+                    limit=limit,
                 )
             )
             found.append(text)

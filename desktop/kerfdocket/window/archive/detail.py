@@ -246,11 +246,11 @@ class Detail(QWidget):
 
     def _show_tabs(self, record: "Record") -> None:
         self.comparison.set_rows(comparison_rows(record))
-        note = ""
+        note = record.comparison.note if record.comparison is not None else ""
         if record.comparison is None:
             note = _("Plan and work cannot be compared: {reason}", reason=record.trouble)
         elif not record.texts:
-            note = _("Nothing that was written on the sheet is entered yet.")
+            note = "\n".join((_("Nothing that was written on the sheet is entered yet."), note))
         self.comparison_note.setText(note)
         self.comparison_note.setVisible(bool(note))
         revision = record.traveller.revision
