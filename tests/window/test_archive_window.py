@@ -392,6 +392,7 @@ def test_it_shows_plan_and_work_pages_and_history(qtbot: QtBot, window: ArchiveW
     assert "Gas volumes at 15 °C, 1 bar absolute" in detail.comparison_note.text()
     senses = [row.cells[3] for row in detail.comparison.rows]
     assert senses == sorted(senses, key=lambda sense: sense == "not stated")
+    assert detail.zone.text().startswith("Times on the clock here: UTC")
     assert [row.cells[2] for row in detail.history.rows] == [
         "issued",
         "page taken",

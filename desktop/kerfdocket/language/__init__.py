@@ -17,7 +17,16 @@ from kerfdocket.language._say import (
     set_language,
     speaking,
 )
-from kerfdocket.language._write import date_text, decimal_text, in_language, listed, titled
+from kerfdocket.language._write import (
+    date_text,
+    decimal_text,
+    in_language,
+    listed,
+    moment_text,
+    titled,
+    zone_text,
+    zones_text,
+)
 
 __all__ = [
     "ENGLISH",
@@ -34,9 +43,12 @@ __all__ = [
     "language_named",
     "listed",
     "marked",
+    "moment_text",
     "review_note",
     "sense",
     "set_language",
     "speaking",
     "titled",
+    "zone_text",
+    "zones_text",
 ]

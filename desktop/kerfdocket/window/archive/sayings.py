@@ -7,7 +7,7 @@ import subprocess
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from kerfdocket.language import _, counted, date_text, marked
+from kerfdocket.language import _, counted, date_text, marked, moment_text
 from kerfdocket.window.archive.rows import Row
 
 if TYPE_CHECKING:
@@ -41,11 +41,11 @@ _SIDES = {"F": marked("front"), "B": marked("back"), "": marked("side not known"
 def when_text(at: str, *, with_time: bool = True) -> str:
     """Return a time in UTC, ISO 8601, as it was on the clock here; empty for an empty one."""
     try:
-        moment = datetime.fromisoformat(at).astimezone()
+        if with_time:
+            return moment_text(at)
+        return date_text(datetime.fromisoformat(at).astimezone().date())
     except ValueError:
         return at
-    day = date_text(moment.date())
-    return f"{day} {moment:%H:%M}" if with_time else day
 
 
 def day_text(day: str) -> str:
