@@ -761,6 +761,10 @@ def test_what_is_dropped_is_taken_one_by_one(
     assert said[2] == ("b.PDF", "1", "KD-2 A", "front")
     assert said[3] == ("b.PDF", "2", "in the tray", "no code could be read on this page")
     assert said[4][:3] == ("b.PDF", "3", "KD-3 A: SUPERSEDED")
+    assert window.statusBar().currentMessage() == (
+        "1 file was taken. 2 pages are with their travellers. 1 page waits in the tray. "
+        "2 were not taken: their rows say why."
+    )
     assert window.taking.model.rows[4].severity == "stop"
     assert window.warning.isVisible()
     assert "KD-3 A is superseded" in window.warning.text()
@@ -787,6 +791,8 @@ def test_what_was_taken_before_is_not_taken_again(
         settle(qtbot, window._side)
         window._on_seen()
     assert "was taken before; nothing was done" in cells(window)[1][3]
+    # One file says in its own words what became of it.
+    assert window.statusBar().currentMessage() == "s.pdf was taken before; nothing was done."
     # The warning was seen; it is not said anew, but stands in the list.
     assert not window.warning.isVisible()
     assert "SUPERSEDED" in cells(window)[1][2]
