@@ -835,6 +835,40 @@ class TestDoubts:
         assert "'gestern' is not a time" in doubts["cutter_time"]
 
 
+class TestSpeed:
+    @pytest.mark.parametrize(
+        ("share", "sense"), [(1.0, "as planned"), (3.0, "differs"), (0.3, "differs")]
+    )
+    def test_what_was_set_stands_against_the_plan(self, planned, share, sense):
+        text = f"{planned['cut.speed'].value * share:.0f}"
+        row = compared({"set_speed": text}, planned)["set_speed"]
+        assert (row.sense, row.actual) == (sense, f"{text} mm/min")
+        assert row.remark.startswith({1.0: "", 3.0: "Above", 0.3: "Below"}[share])
+
+    @pytest.mark.parametrize("text", ["0", "350 in/min", "9 m/min", "0 – 350"])
+    def test_no_flame_cuts_so(self, planned, text):
+        row = compared({"set_speed": text}, planned)["set_speed"]
+        assert row.sense == "not sensible"
+        assert "up to 3000 mm/min" in row.remark
+
+    def test_one_that_was_altered_is_a_range_and_a_us_job_takes_its_own_unit(self):
+        metric = compared({"set_speed": "300 – 3000"})["set_speed"]
+        assert (metric.sense, metric.actual) == ("as planned", "300 mm/min – 3000 mm/min")
+        american = compared({"set_speed": "16"}, units="US customary")["set_speed"]
+        assert american.actual == "16 in/min"
+        assert "in/min" in american.planned
+
+    def test_no_speed_is_made_of_the_time(self, planned):
+        comparison = compared({"begun": "7:00", "ended": "8:00"}, planned)
+        assert comparison["set_speed"].sense == "not stated"
+        assert comparison["cut.clock_time"].actual
+
+    def test_a_plan_that_withholds_it_gives_the_reason(self):
+        row = compared({"set_speed": "350"}, plate={"grade": "1.4301", "thickness": "12 mm"})
+        assert row["set_speed"].sense == "not comparable"
+        assert row["set_speed"].remark.startswith("The plan gives no value")
+
+
 class TestRows:
     def test_order_is_always_the_same(self, planned):
         empty = [row.name for row in compared({}, planned).rows]

@@ -21,6 +21,7 @@ from kerfdocket.quantity import (
     GAUGE_PRESSURE,
     LENGTH,
     MASS,
+    SPEED,
     TIME,
     Kind,
     Measure,
@@ -45,6 +46,8 @@ _HAIR = 1e-9
 _DAY_S = 86_400
 # What the chart of a job takes as a bore.
 _SMALLEST_BORE_M, _LARGEST_BORE_M = 0.3e-3, 10.0e-3
+# What the chart of a job takes as a cutting speed; 3000 mm/min.
+_FASTEST_M_S = 0.05
 # No edge cut by a flame is as smooth: common practice, no source; a tenth of the least constant of
 # ISO 9013 range 1.
 _SMOOTHEST_M = 1.0e-6
@@ -130,6 +133,7 @@ def compare(planned: Planned, actuals: Actuals, reference: Reference) -> Compari
         _row(case, "set_cutting_oxygen", _pressure_alarms),
         _row(case, "set_heating_oxygen", _pressure_alarms),
         _row(case, "set_fuel", _pressure_alarms),
+        _row(case, "set_speed", _speed_alarms),
         _limit_row(case, "measured_perpendicularity"),
         _limit_row(case, "measured_roughness"),
         _limit_row(case, "measured_size"),
@@ -272,6 +276,14 @@ def _bore_alarms(case: _Case, _name: str, value: ActualValue) -> list[str]:
             range=units.sizes(_SMALLEST_BORE_M, _LARGEST_BORE_M),
         )
     ]
+
+
+def _speed_alarms(case: _Case, _name: str, value: ActualValue) -> list[str]:
+    low, high = value.low_si, value.high_si
+    if low is None or high is None or 0.0 < low <= high <= _FASTEST_M_S * (1.0 + _HAIR):
+        return []
+    most = case.planned.job.unit_system.text(SPEED, _FASTEST_M_S, "mm/min")
+    return [_("No flame cuts at such a speed; accepted is above 0, up to {most}.", most=most)]
 
 
 def _other_nozzle(_case: _Case, _value: ActualValue, _one: PlannedValue) -> str:

@@ -11,6 +11,7 @@ from kerfdocket.quantity import (
     GAUGE_PRESSURE,
     LENGTH,
     MASS,
+    SPEED,
     Kind,
 )
 
@@ -154,6 +155,16 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
     "set_fuel": _pressure(
         marked("Fuel gas regulator: pressure that was set, under flow"),
         "line.fuel_regulator_pressure",
+        is_on_sheet=False,
+    ),
+    # What was set, not what was reached: time on the flame is not measured, and from begun to ended
+    # there are pauses, so no speed follows from them.
+    "set_speed": ActualField(
+        marked("Cutting speed that was set on the machine"),
+        "range",
+        (SPEED,),
+        "mm/min",
+        ("cut.speed",),
         is_on_sheet=False,
     ),
     "oxygen_capacity": ActualField(
