@@ -278,6 +278,7 @@ class ResultsPane(QWidget):
             if state := next((one.gas_reference for one in shown if one.gas_reference), ""):
                 text = _("{heading}, gas at {state}", heading=text, state=state)
             label.setText(text)
+            label.setToolTip(text)  # where the pane is too narrow for all of it
             for key, _title in results:
                 self.tiles[key].heading = text
         for key, tile in self.tiles.items():

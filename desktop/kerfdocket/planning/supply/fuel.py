@@ -212,7 +212,7 @@ def _say_what_stays_in(case: _Case, total: Span, use: UseResult, change_over: Ch
             "caution",
             "fuel.cylinders",
             _(
-                "{gas}: by weight there is enough, but {volume} of it cannot be drawn in this job "
+                "{gas}: by weight there is enough, but {volume} cannot be drawn in this job "
                 "({reason}).",
                 gas=case.name,
                 volume=units.at_state(lacks),
