@@ -54,6 +54,7 @@ from kerfdocket.archive.model import Event
 from kerfdocket.archive.pages import keep_pages, match_page, set_page_aside, tray
 from kerfdocket.archive.schema import CONTENT, EVENT, METADATA, TABLES, TRAVELLER
 from kerfdocket.errors import EnvironmentProblem, InputError
+from kerfdocket.office.keeping import not_compared_text
 from kerfdocket.planning.page_code import PageCode
 
 # Numbers that make bad names of files, each in its own way.
@@ -971,7 +972,7 @@ def test_what_was_planned_and_what_was_written(archive: Archive) -> None:
         return ratios if traveller.number != "KD-4" else {**ratios, "use.oxygen": float("nan")}
 
     found = stats(archive, compare)
-    assert found.not_compared == 1
+    assert (found.not_compared, found.which_not_compared) == (1, ("KD-5 A",))
     assert set(found.ratios) == {"cut.clock_time"}
     clock = found.ratios["cut.clock_time"]
     assert (clock.n, clock.low, clock.median, clock.high) == (5, 1.1, 1.2, 1.3)
@@ -980,7 +981,10 @@ def test_what_was_planned_and_what_was_written(archive: Archive) -> None:
     for number in discarded:
         archive.move(number, "withdrawn", "F", "old")
     discard(archive, discarded, "F", "old")
-    assert stats(archive, compare).not_compared == 6
+    found = stats(archive, compare)
+    assert found.which_not_compared == tuple(f"KD-{at} A" for at in range(6))
+    assert "6 travellers could not be compared" in not_compared_text(found)
+    assert "plans: KD-0 A, KD-1 A, KD-2 A, KD-3 A, KD-4 A and 1 more. " in not_compared_text(found)
 
 
 def test_the_reasons_of_a_closed_door_are_told(filled: Archive, tmp_path: Path) -> None:

@@ -50,7 +50,9 @@ def test_issued_changed_and_printed_again(archive, tmp_path: Path) -> None:
     assert old.split()[:3] == ["KD-0141", "A", "superseded"]
     assert new.split()[:3] == ["KD-0141", "B", "issued"]
     assert why == "  issued anew: plate is thicker"
-    assert [line.split()[4] for line in events.splitlines()] == [
+    *events, clock = events.splitlines()
+    assert clock.startswith("Times on the clock here: UTC")
+    assert [line.split()[3] for line in events] == [
         "issued",
         "on",
         "superseded",

@@ -1,6 +1,7 @@
 """Shared drafts on the command line."""
 
 import io
+import re
 from pathlib import Path
 
 import pypdf
@@ -79,7 +80,8 @@ def test_what_does_not_fit_is_refused(
 def test_a_draft_that_is_no_job_yet_is_kept_and_not_issued(call, tmp_path: Path) -> None:
     half = tmp_path / "half.toml"
     half.write_text('kerfdocket-job = 1\n[about]\ntitle = "Gussets"\n', "utf-8")
-    assert call("Ann", "draft", "save", str(half))[1].rstrip().endswith("Gussets")
+    said = call("Ann", "draft", "save", str(half))[1]
+    assert re.search(r"\d\d:\d\d UTC[+−]\d\d:\d\d  Ann  Gussets$", said.rstrip())
     code, _said, errors = call("Ann", "issue", "--draft", "1")
     assert code == BAD_INPUT
     assert "draft 1: " in errors

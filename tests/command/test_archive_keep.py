@@ -228,10 +228,10 @@ def test_how_work_and_plans_agree(place: Path) -> None:
     assert [clock[name] for name in ("low", "median", "high")] == [
         pytest.approx(minutes / planned_min) for minutes in (41, 42, 43)
     ]
-    assert found["not_compared"] == 1
+    assert (found["not_compared"], found["which_not_compared"]) == (1, ["KD-2 A"])
     said = call(place, "stats")[1]
     assert "(n = 5)" in said
-    assert "1 traveller could not be compared" in said
+    assert "1 traveller could not be compared with its plan: KD-2 A. archive compare" in said
 
 
 @pytest.mark.parametrize("fill", ["restore", "import"])

@@ -136,7 +136,10 @@ def test_what_is_not_compared_is_shown_beside_it(archive) -> None:
     assert "Cutter: name = R. Amsel\n" in said
     assert "Cutter: date and time = gestern\n  'gestern' is not a time" in said
     assert "own_heat_number = 7\n" in said
+    note = "Gas volumes at 15 °C, 1 bar absolute; pressures are gauge readings."
+    assert said.endswith(f"\n\n{note}\n")
     told = json.loads(archive("compare", "KD-0141", "--json")[1])
+    assert (told["gas_reference"], told["note"]) == ("15 °C, 1 bar absolute", note)
     assert told["written"]["cutter_name"] == "R. Amsel"
     assert set(told["doubts"]) == {"cutter_time"}
 

@@ -570,6 +570,22 @@ class TestOxygen:
         scf = compared({"oxygen_before": "1200 scf", "oxygen_after": "1300 scf"}, main)
         assert "use.oxygen" in scf.ratios
 
+    def test_it_is_said_once_at_what_state_gas_is_and_that_a_meter_is_at_none(self, planned):
+        gauges = compared({"oxygen_before": "150", "oxygen_after": "130"}, planned)
+        note = "Gas volumes at 15 °C, 1 bar absolute; pressures are gauge readings."
+        assert (gauges.gas_reference, gauges.note) == ("15 °C, 1 bar absolute", note)
+        american = compared({}, units="US customary")
+        assert american.note.startswith("Gas volumes at 70 °F, 14.7 psi absolute;")
+        space = compared({"oxygen_before": "1200 m3"}, oxygen__supply="main")
+        assert space.note.startswith(f"{note} What a meter shows is the space")
+        named = compared({"oxygen_before": "1200 Nm3"}, oxygen__supply="main")
+        assert named.note == note
+
+    def test_what_a_meter_shows_as_space_is_not_converted_like_gas_at_a_state(self):
+        american = {"units": "US customary", "oxygen__supply": "main"}
+        texts = {"oxygen_before": "1200 m3", "oxygen_after": "1202 m3"}
+        assert compared(texts, **american)["use.oxygen"].actual == "1200 m³ → 1202 m³"
+
     def test_a_meter_that_counts_down(self):
         texts = {"oxygen_before": "1202 m3", "oxygen_after": "1200 m3"}
         row = compared(texts, oxygen__supply="main")["use.oxygen"]
@@ -586,7 +602,7 @@ class TestOxygen:
         texts = {"oxygen_before": "200", "oxygen_changes": "5 > 200", "oxygen_after": "100"}
         row = compared(texts, planned)["use.oxygen"]
         assert row.sense == "differs"
-        assert "More than the job had on hand, 10.8 m³" in row.remark
+        assert "More than the job had on hand, 10.8 m³ at 15 °C, 1 bar absolute:" in row.remark
 
     def test_more_by_a_meter_than_the_cylinder_held(self, planned):
         texts = {"oxygen_before": "0 Nm3", "oxygen_after": "12 Nm3"}  # it held 10.8 m3
@@ -878,6 +894,40 @@ class TestDoubts:
         doubts = compared({"cutter_time": "gestern", "oxygen_after": "voll"}, planned).doubts
         assert set(doubts) == {"cutter_time", "oxygen_after"}
         assert "'gestern' is not a time" in doubts["cutter_time"]
+
+
+class TestSpeed:
+    @pytest.mark.parametrize(
+        ("share", "sense"), [(1.0, "as planned"), (3.0, "differs"), (0.3, "differs")]
+    )
+    def test_what_was_set_stands_against_the_plan(self, planned, share, sense):
+        text = f"{planned['cut.speed'].value * share:.0f}"
+        row = compared({"set_speed": text}, planned)["set_speed"]
+        assert (row.sense, row.actual) == (sense, f"{text} mm/min")
+        assert row.remark.startswith({1.0: "", 3.0: "Above", 0.3: "Below"}[share])
+
+    @pytest.mark.parametrize("text", ["0", "350 in/min", "9 m/min", "0 – 350"])
+    def test_no_flame_cuts_so(self, planned, text):
+        row = compared({"set_speed": text}, planned)["set_speed"]
+        assert row.sense == "not sensible"
+        assert "up to 3000 mm/min" in row.remark
+
+    def test_one_that_was_altered_is_a_range_and_a_us_job_takes_its_own_unit(self):
+        metric = compared({"set_speed": "300 – 3000"})["set_speed"]
+        assert (metric.sense, metric.actual) == ("as planned", "300 mm/min – 3000 mm/min")
+        american = compared({"set_speed": "16"}, units="US customary")["set_speed"]
+        assert american.actual == "16 in/min"
+        assert "in/min" in american.planned
+
+    def test_no_speed_is_made_of_the_time(self, planned):
+        comparison = compared({"begun": "7:00", "ended": "8:00"}, planned)
+        assert comparison["set_speed"].sense == "not stated"
+        assert comparison["cut.clock_time"].actual
+
+    def test_a_plan_that_withholds_it_gives_the_reason(self):
+        row = compared({"set_speed": "350"}, plate={"grade": "1.4301", "thickness": "12 mm"})
+        assert row["set_speed"].sense == "not comparable"
+        assert row["set_speed"].remark.startswith("The plan gives no value")
 
 
 class TestRows:

@@ -325,6 +325,9 @@ class TestCylinders:
         assert outlet.takes.estimate.value == pytest.approx(2 * takes_m3)
         assert outlet.available.value == pytest.approx(1.5 * takes_m3, rel=1e-3)
         assert outlet.is_short
+        rows = csv.DictReader(io.StringIO(pick_list_csv(pack)))
+        [row] = [one for one in rows if one["what"] == "tank"]
+        assert row["note"] == "at 15 °C, 1 bar absolute; the tank holds less than the jobs take"
         assert not make_pack([own, own]).outlets[0].is_short
 
     def test_natural_gas_comes_from_a_main(self):

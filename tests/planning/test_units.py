@@ -123,3 +123,80 @@ def test_every_unit_has_its_counterpart():
     for system in UNIT_SYSTEMS.values():
         for there in system.foreign.values():
             assert there not in system.foreign
+
+
+# Gas at a state: a volume or a flow. What a vessel holds is written in L or in³, space in no plan.
+GAS = re.compile(r"\d\s?(?:m³|m³/h|L/h|ft³|ft³/h)(?![\w/²])")
+
+
+def texts_with_gas(plan: Plan):
+    """What stands alone where it is read, apart from the table of values."""
+    for estimate in plan.estimates.values():
+        yield estimate.key, estimate.basis.text
+        yield from ((estimate.key, text) for _name, text in estimate.basis.inputs)
+    for finding in plan.findings:
+        yield finding.where, finding.text
+        yield finding.where, finding.remedy
+    for step in plan.steps:
+        yield step.group, step.text
+
+
+# Samples in which nothing is lacking say little of gas: each line of these says something.
+LACKING = (
+    {
+        "oxygen__cylinders": [{"gauge": "8 bar"}],
+        "fuel__cylinders": [{"weight_now": "60.3 kg", "weight_empty": "60 kg"}],
+        "oxygen__regulator__flow_limit": "1 m3/h",
+        "oxygen__arrestor__flow_limit": "1 Nm3/h",
+        "fuel__regulator__flow_limit": "0.01 m3/h",
+        "plate__thickness": "100 mm",
+        "parts": [{"name": "a", "cut_length": "20 m"}],
+    },
+    {
+        "oxygen__supply": "main",
+        "oxygen__outlet": {"pressure": "9 bar", "flow_limit": "1 m3/h"},
+        "oxygen__hose__bore": "3.2 mm",
+        "oxygen__hose__length": "60 m",
+        "plate__thickness": "200 mm",
+    },
+)
+
+
+@pytest.mark.parametrize("units", UNIT_SYSTEMS)
+def test_what_is_said_of_gas_says_at_what_state(units):
+    state = UNIT_SYSTEMS[units].gas_reference
+    plans = [in_units(path, units) for path in JOBS]
+    plans += [make_plan(make_job(units=units, **changes), REFERENCE) for changes in LACKING]
+    said = [one for plan in plans for one in texts_with_gas(plan) if GAS.search(one[1])]
+    assert [one for one in said if state not in one[1]] == []
+    wheres = {where for where, _text in said}
+    assert {
+        "oxygen.cylinders",
+        "fuel.cylinders",
+        "oxygen.regulator.flow_limit",
+        "oxygen.arrestor.flow_limit",
+        "fuel.regulator.flow_limit",
+        "oxygen.outlet.flow_limit",
+        "Leak test",
+    } <= wheres
+
+
+def test_a_value_alone_says_at_what_state_its_gas_is():
+    plan = in_units(SAMPLES / "winter-yard-30mm.toml", "metric")
+    assert plan.estimates["use.oxygen"].stated_text.endswith("m³ at 15 °C, 1 bar absolute")
+    assert plan.estimates["plate.mass"].stated_text == plan.estimates["plate.mass"].value_text
+    american = in_units(SAMPLES / "winter-yard-30mm.toml", "US customary")
+    assert american.estimates["use.oxygen"].stated_text.endswith("ft³ at 70 °F, 14.7 psi absolute")
+
+
+def test_a_limit_and_what_is_above_it_never_read_the_same():
+    # 15 psi are 1.034 bar: neither is above the other as "1.0 bar".
+    at = {"chart__fuel_pressure": "1.04 bar"}
+    plan = make_plan(make_job(**at), REFERENCE)
+    said = next(f.text for f in plan.findings if "the limit in the USA" in f.text)
+    assert said == "Acetylene at 1.04 bar gauge is above 1.03 bar, the limit in the USA."
+    close = {"oxygen__regulator__outlet_limit": "4 bar", "chart__cutting_oxygen_pressure": "4 bar"}
+    plan = make_plan(make_job(oxygen__hose__length="2 m", **close), REFERENCE)
+    said = next(f.text for f in plan.findings if "regulator gives" in f.text)
+    numbers = [float(number) for number in re.findall(r"([\d.]+) bar", said)]
+    assert numbers[0] < numbers[1]

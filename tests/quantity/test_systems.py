@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 
+from kerfdocket.language import language_named, speaking
 from kerfdocket.quantity import (
     CAPACITY,
     GAS_VOLUME,
@@ -14,6 +15,7 @@ from kerfdocket.quantity import (
     KINDS,
     LENGTH,
     METRIC,
+    SPEED,
     TEMPERATURE,
     UNIT_SYSTEMS,
     US_CUSTOMARY,
@@ -92,3 +94,71 @@ def test_what_flow_meters_say_is_read(text, shown):
     from kerfdocket.quantity import GAS_FLOW
 
     assert str(parse_measure(text, GAS_FLOW)) == shown
+
+
+# A pressure, a length and a gas flow as they occur, and two that lie close together.
+NEAR = st.tuples(
+    st.sampled_from((GAUGE_PRESSURE, LENGTH, GAS_VOLUME, SPEED)),
+    st.floats(1e-4, 1e6),
+    st.floats(-1.0, 1.0).map(lambda share: share**7),
+)
+
+
+def without_unit(text: str) -> float:
+    return float(text.partition(" ")[0].replace("−", "-"))
+
+
+def decimals_of(text: str) -> int:
+    return len(text.partition(" ")[0].partition(".")[2])
+
+
+def order(one: float, other: float) -> int:
+    return (one > other) - (one < other)
+
+
+@pytest.mark.parametrize("system", UNIT_SYSTEMS.values(), ids=lambda one: one.name)
+@given(near=NEAR)
+def test_unequal_values_read_as_what_they_are_and_in_no_more_digits_than_that_takes(system, near):
+    kind, one_si, share = near
+    both_si = one_si, one_si * (1.0 + share)
+    unit = system.unit(kind.first_unit, kind)
+    both = [kind.from_si(si, unit) for si in both_si]
+    texts = system.apart(kind, *both_si)
+    assert order(*map(without_unit, texts)) == order(*both)
+    usual = [system.text(kind, si, kind.first_unit) for si in both_si]
+    if texts == usual:
+        return
+    # Neither the usual digits nor a decimal less than was taken would have told them.
+    assert order(*map(without_unit, usual)) != order(*both)
+    fewer = max(map(decimals_of, texts)) - 1
+    if fewer >= max(map(decimals_of, usual)):
+        assert order(*(float(f"{value:.{fewer}f}") for value in both)) != order(*both)
+
+
+@pytest.mark.parametrize(
+    ("system", "texts", "written"),
+    [
+        # What was stated in the unit keeps its digits: only the other gets more.
+        (METRIC, ("10.02 bar", "10.04 bar"), ["10.02 bar", "10.04 bar"]),
+        (METRIC, ("15 psi", "1 bar"), ["1.03 bar (15 psi)", "1 bar"]),
+        (METRIC, ("100.4 kPa", "1 bar"), ["1.004 bar (100.4 kPa)", "1 bar"]),
+        (US_CUSTOMARY, ("1.04 bar", "15 psi"), ["15.1 psi (1.04 bar)", "15 psi"]),
+    ],
+)
+def test_what_was_stated_stays_beside_what_it_is_compared_with(system, texts, written):
+    stated = [parse_measure(text, GAUGE_PRESSURE) for text in texts]
+    assert system.apart(GAUGE_PRESSURE, *stated) == written
+    # A limit from a table is only a number.
+    limits = system.apart(GAUGE_PRESSURE, stated[0], *(one.si for one in stated[1:]))
+    assert without_unit(limits[0]) != without_unit(limits[1])
+
+
+def test_the_exact_one_does_not_change_sides_by_rounding():
+    # 10.04 bar would be printed as 10.0 and read as less than the 10.02 bar that were stated.
+    stated = parse_measure("10.02 bar", GAUGE_PRESSURE)
+    assert METRIC.apart(GAUGE_PRESSURE, 10.04e5, stated) == ["10.04 bar", "10.02 bar"]
+
+
+def test_told_apart_in_the_language_that_is_spoken():
+    with speaking(language_named("de")):
+        assert METRIC.apart(GAUGE_PRESSURE, 1.034e5, 1.0e5) == ["1,03 bar", "1,00 bar"]

@@ -388,8 +388,11 @@ def test_it_shows_plan_and_work_pages_and_history(qtbot: QtBot, window: ArchiveW
     assert rows["nozzle_pressure"].cells[2:4] == ("about five", "not comparable")
     assert "give a number and its unit" in rows["nozzle_pressure"].cells[4]
     assert rows["remarks"].cells[2] == "one\ntwo"
+    assert detail.comparison_note.isVisible()
+    assert "Gas volumes at 15 °C, 1 bar absolute" in detail.comparison_note.text()
     senses = [row.cells[3] for row in detail.comparison.rows]
     assert senses == sorted(senses, key=lambda sense: sense == "not stated")
+    assert detail.zone.text().startswith("Times on the clock here: UTC")
     assert [row.cells[2] for row in detail.history.rows] == [
         "issued",
         "page taken",
@@ -758,6 +761,10 @@ def test_what_is_dropped_is_taken_one_by_one(
     assert said[2] == ("b.PDF", "1", "KD-2 A", "front")
     assert said[3] == ("b.PDF", "2", "in the tray", "no code could be read on this page")
     assert said[4][:3] == ("b.PDF", "3", "KD-3 A: SUPERSEDED")
+    assert window.statusBar().currentMessage() == (
+        "1 file was taken. 2 pages are with their travellers. 1 page waits in the tray. "
+        "2 were not taken: their rows say why."
+    )
     assert window.taking.model.rows[4].severity == "stop"
     assert window.warning.isVisible()
     assert "KD-3 A is superseded" in window.warning.text()
@@ -784,6 +791,8 @@ def test_what_was_taken_before_is_not_taken_again(
         settle(qtbot, window._side)
         window._on_seen()
     assert "was taken before; nothing was done" in cells(window)[1][3]
+    # One file says in its own words what became of it.
+    assert window.statusBar().currentMessage() == "s.pdf was taken before; nothing was done."
     # The warning was seen; it is not said anew, but stands in the list.
     assert not window.warning.isVisible()
     assert "SUPERSEDED" in cells(window)[1][2]

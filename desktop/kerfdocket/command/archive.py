@@ -23,7 +23,7 @@ from kerfdocket.command.files import refuse_itself
 from kerfdocket.command.shop import add_shop, stated_shop
 from kerfdocket.errors import EnvironmentProblem, InputError
 from kerfdocket.job import load_job
-from kerfdocket.language import _, counted
+from kerfdocket.language import _, counted, moment_text, zones_text
 from kerfdocket.reference import load_reference
 from kerfdocket.storage import write_atomically
 
@@ -223,10 +223,11 @@ def _show(archive: "Archive", number: str, output: TextIO) -> None:
         for name, text in values.items():
             output.write(f"  {name} = {text}\n")
     output.write("\n")
-    for event in archive.events(number):
+    events = archive.events(number)
+    for event in events:
         reason = json.loads(event.details).get("reason", "")
         output.write(
-            f"{event.at[:19].replace('T', ' ')} UTC  {event.revision:3} {_(event.what):18} "
+            f"{moment_text(event.at)}  {event.revision:3} {_(event.what):18} "
             f"{event.who}{': ' if reason else ''}{reason}\n"
         )
     for page in pages:
@@ -241,6 +242,7 @@ def _show(archive: "Archive", number: str, output: TextIO) -> None:
             )
             + "\n"
         )
+    output.write(zones_text(event.at for event in events) + "\n")
 
 
 def _tell_unsigned(archive: "Archive", one: "Traveller", errors: TextIO) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TextIO
 
 from kerfdocket.command.archive_given import who_does
 from kerfdocket.job import Job, load_job_text, read_text
-from kerfdocket.language import _
+from kerfdocket.language import _, moment_text, zone_text
 from kerfdocket.storage import write_atomically
 
 if TYPE_CHECKING:
@@ -89,5 +89,5 @@ def _title(text: str) -> str:
 
 def _line(one: "Draft") -> str:
     state = _(one.ended or "drafted")
-    at = one.at[:16].replace("T", " ")
-    return f"{one.id:5} v{one.version:<3} {state:10} {at} UTC  {one.who}  {one.title}\n"
+    at = f"{moment_text(one.at)} {zone_text(one.at)}"
+    return f"{one.id:5} v{one.version:<3} {state:10} {at}  {one.who}  {one.title}\n"

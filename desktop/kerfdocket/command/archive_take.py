@@ -366,6 +366,8 @@ def _compare(archive: "Archive", given: argparse.Namespace, output: TextIO) -> N
             "ratios": dict(comparison.ratios),
             "written": dict(texts),
             "doubts": dict(comparison.doubts),
+            "gas_reference": comparison.gas_reference,
+            "note": comparison.note,
         }
         output.write(json.dumps(said, ensure_ascii=False, indent=1) + "\n")
         return
@@ -387,6 +389,7 @@ def _compare(archive: "Archive", given: argparse.Namespace, output: TextIO) -> N
     unsaid = [row.label for row in comparison.rows if row.sense == "not stated"]
     if unsaid:
         output.write(_("Not stated: {values}", values="; ".join(unsaid)) + "\n")
+    output.write(f"\n{comparison.note}\n")
 
 
 def _tell_written(comparison: "Comparison", texts: Mapping[str, str], output: TextIO) -> None:

@@ -80,11 +80,7 @@ def plan_text(plan: Plan) -> str:
             lines += ["", titled(_(stage.name))]
             lines += [_line(estimate, width) for estimate in stage.estimates]
     lines += _change_lines(plan)
-    volumes = _(
-        "Gas volumes at {state}; pressures are gauge readings.",
-        state=plan.job.unit_system.gas_reference,
-    )
-    lines += ["", volumes, ""]
+    lines += ["", plan.job.unit_system.readings_note(), ""]
     for finding in plan.findings:
         lines.append(f"{_(_MARK[finding.severity])} [{finding.where}] {finding.text}")
         lines.append(f"    {finding.remedy}")
@@ -124,8 +120,8 @@ def explain_text(plan: Plan, key: str) -> str:
     rows = [("value", estimate.value_text)]
     if estimate.range_text:
         rows.append(("range", f"{estimate.range_text} {estimate.unit_text}".rstrip()))
-    if estimate.gas_density_kg_m3 is not None:
-        rows.append(("", _("gas at {state}", state=plan.job.unit_system.gas_reference)))
+    if estimate.gas_reference:
+        rows.append(("", _("gas at {state}", state=estimate.gas_reference)))
     rows.append(("how", basis.text))
     if basis.equation:
         rows.append(("equation", basis.equation))

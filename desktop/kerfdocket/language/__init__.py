@@ -22,8 +22,11 @@ from kerfdocket.language._write import (
     decimal_text,
     in_language,
     listed,
+    moment_text,
     one_of_listed,
     titled,
+    zone_text,
+    zones_text,
 )
 
 __all__ = [
@@ -41,10 +44,13 @@ __all__ = [
     "language_named",
     "listed",
     "marked",
+    "moment_text",
     "one_of_listed",
     "review_note",
     "sense",
     "set_language",
     "speaking",
     "titled",
+    "zone_text",
+    "zones_text",
 ]

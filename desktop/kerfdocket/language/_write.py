@@ -1,13 +1,23 @@
 """Numbers, dates and lists as a language writes them."""
 
-from collections.abc import Sequence
-from datetime import date
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
 from functools import cache
 
 from kerfdocket.language._catalogs import ENGLISH, PSEUDO
 from kerfdocket.language._say import _, current_language
 
-__all__ = ["date_text", "decimal_text", "in_language", "listed", "one_of_listed", "titled"]
+__all__ = [
+    "date_text",
+    "decimal_text",
+    "in_language",
+    "listed",
+    "moment_text",
+    "one_of_listed",
+    "titled",
+    "zone_text",
+    "zones_text",
+]
 
 _LIKE_ENGLISH = {ENGLISH.code, PSEUDO.code}
 
@@ -51,6 +61,46 @@ def date_text(day: date) -> str:
     from babel.dates import format_date
 
     return format_date(day, "medium", locale=code)
+
+
+def moment_text(utc: str) -> str:
+    """Return day and time on the clock of this computer; `zones_text` says once what clock that is.
+
+    Args:
+        utc: a moment as the archive keeps it, in ISO 8601. [text]
+
+    Raises:
+        ValueError: it is none.
+    """
+    here = datetime.fromisoformat(utc).astimezone()
+    return f"{date_text(here.date())} {here:%H:%M}"
+
+
+def zone_text(utc: str) -> str:
+    """Return how far the clock here was from UTC at a moment, as `UTC+01:00`.
+
+    Args:
+        utc: the moment; ISO 8601. [text]
+
+    Raises:
+        ValueError: it is none.
+    """
+    offset = f"{datetime.fromisoformat(utc).astimezone():%z}"
+    # Seconds there are none in any zone of today.
+    return f"UTC{offset[:3]}:{offset[3:5]}".replace("-", "−")
+
+
+def zones_text(moments: Iterable[str]) -> str:
+    """Say how far the clock that `moment_text` reads is from UTC; twice a year that may change.
+
+    Args:
+        moments: all that are shown; ISO 8601. [text]
+
+    Raises:
+        ValueError: one is none.
+    """
+    zones = sorted(set(map(zone_text, moments)))
+    return _("Times on the clock here: {zones}.", zones=listed(zones)) if zones else ""
 
 
 def listed(items: Sequence[str]) -> str:

@@ -27,6 +27,7 @@ __all__ = [
 
 _CSV_COLUMNS = ("number", "state", "since", "revisions", "pages", "bytes")
 _DAY_S = 86_400.0
+_NAMED = 5  # of those that could not be compared; how many more there are is only counted
 
 
 @dataclass(frozen=True)
@@ -168,13 +169,18 @@ def stats_told(found: Stats) -> tuple[Told, ...]:
 
 
 def not_compared_text(found: Stats) -> str:
-    """Return how many could not be compared with their plans; empty if all could."""
+    """Return how many could not be compared with their plans, and which; empty if all could."""
     if not found.not_compared:
         return ""
+    names = ", ".join(found.which_not_compared[:_NAMED])
+    if (more := found.not_compared - _NAMED) > 0:
+        names = counted("{names} and {count} more", "{names} and {count} more", more, names=names)
     return counted(
-        "{count} traveller could not be compared with its plan: archive compare says why.",
-        "{count} travellers could not be compared with their plans: archive compare says why.",
+        "{count} traveller could not be compared with its plan: {names}. archive compare says why.",
+        "{count} travellers could not be compared with their plans: {names}. archive compare says "
+        "why.",
         found.not_compared,
+        names=names,
     )
 
 

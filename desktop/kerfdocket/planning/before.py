@@ -155,11 +155,7 @@ def _purge(
             (_("pressure in it"), units.gauge(gauge_pa)),
             (
                 _("flow"),
-                _(
-                    "{flow} at {state}",
-                    flow=units.gas_flow(gas.volume_m3(rate.value)),
-                    state=_(units.gas_reference),
-                ),
+                units.at_state(units.gas_flow(gas.volume_m3(rate.value))),
             ),
         ),
     )
@@ -314,9 +310,8 @@ def _found(job: Job, tested: _Tested, findings: list[Finding]) -> Estimate:
 
 def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> None:
     where = f"{tested.key}.standing_test"
-    low, value, high = (
-        job.unit_system.text(GAS_FLOW, tested.gas.volume_m3(one), "L/h") for one in span
-    )
+    units = job.unit_system
+    low, value, high = (units.text(GAS_FLOW, tested.gas.volume_m3(one), "L/h") for one in span)
     if span.low > 0.0:
         findings.append(
             Finding(
@@ -326,7 +321,7 @@ def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> No
                     "{gas}: the standing test shows a leak of about {leak}, at least {least}.",
                     gas=tested.word,
                     leak=value,
-                    least=low,
+                    least=units.at_state(low),
                 ),
                 _(
                     "Do not light. Shut, vent, find it with leak-detection fluid, put it right, "
@@ -360,7 +355,7 @@ def _judge(job: Job, tested: _Tested, span: Span, findings: list[Finding]) -> No
                     "{gas}: the standing test shows no leak; one below {leak} would not have been "
                     "seen.",
                     gas=tested.word,
-                    leak=high,
+                    leak=units.at_state(high),
                 ),
                 _("Leak-detection fluid stays the fine test."),
                 GAS_LAW,

@@ -25,7 +25,7 @@ from kerfdocket.planning.upstream import (
     ArrestorUnreadable,
     regulator_gauge_pa,
 )
-from kerfdocket.quantity import LENGTH, UnitSystem
+from kerfdocket.quantity import GAS_FLOW, GAUGE_PRESSURE, LENGTH, TEMPERATURE, UnitSystem
 from kerfdocket.reference import Reference
 from kerfdocket.reference.table import join_sources
 
@@ -257,7 +257,7 @@ def _upstream(
                     gas=side.word,
                     reason=reason,
                     arrestor=_arrestor_text(side),
-                    flow=units.gas_flow(side.gas.volume_m3(side.flow.value)),
+                    flow=units.at_state(units.gas_flow(side.gas.volume_m3(side.flow.value))),
                 ),
                 _("Read the diagram again near this flow, or use an arrestor for more flow."),
                 THIS_PROGRAM,
@@ -273,7 +273,7 @@ def _upstream(
                     "{gas} hose of {hose} cannot carry {flow}.",
                     gas=side.word,
                     hose=_hose_text(side),
-                    flow=units.gas_flow(side.gas.volume_m3(side.flow.value)),
+                    flow=units.at_state(units.gas_flow(side.gas.volume_m3(side.flow.value))),
                 ),
                 _what_would_do(job, reference, side, torch.value, side.flow.value),
                 _HOSE_SOURCE,
@@ -321,7 +321,7 @@ def _upstream(
         "p₁² − p₂² = G² · Z · R · T · (f · L/D + ΣK + 2 ln(p₁/p₂))",
         (
             (_("pressure at the torch"), units.gauge(torch.value)),
-            (_("flow"), units.gas_flow(side.gas.volume_m3(side.flow.value))),
+            (_("flow"), units.at_state(units.gas_flow(side.gas.volume_m3(side.flow.value)))),
             (sense("of a hose", "bore"), units.stated(side.hose.bore)),
             (_("length"), units.stated(side.hose.length)),
             (_("hose tails"), str(side.hose.joints)),
@@ -343,7 +343,7 @@ def _arrestor_text(side: _Side) -> str:
         "{loss} at {flow} of {gas}, carried over to this flow and pressure as a quadratic "
         "resistance",
         loss=units.stated(arrestor.pressure_loss),
-        flow=units.stated(arrestor.loss_flow),
+        flow=units.at_state(units.apart(GAS_FLOW, arrestor.loss_flow)[0]),
         gas=_("air") if arrestor.loss_gas == "air" else _(side.gas_name),
     )
 
@@ -468,6 +468,7 @@ def _check_regulator(
         outlet and at_torch and not side.pressure.is_unverified and at_torch > outlet.value
     )
     if outlet and needed_pa is not None and needed_pa > outlet.value:
+        needed_text, limit_text = units.apart(GAUGE_PRESSURE, needed_pa, outlet.value)
         would_do = _class_that_would_do(reference, side, needed_pa, needed_m3_s)
         findings.append(
             Finding(
@@ -476,9 +477,9 @@ def _check_regulator(
                 _(
                     "{gas} regulator gives {limit} at the most{by_class}; {needed} are needed.",
                     gas=side.word,
-                    limit=units.gauge(outlet.value),
+                    limit=limit_text,
                     by_class=_by_class(outlet),
-                    needed=units.gauge(needed_pa),
+                    needed=needed_text,
                 ),
                 _(
                     "Use a regulator for a higher outlet pressure ({would_do}), or a wider or "
@@ -489,6 +490,7 @@ def _check_regulator(
             )
         )
     if flow and needed_m3_s is not None and needed_m3_s > flow.value:
+        needed_text, limit_text = units.apart(GAS_FLOW, needed_m3_s, flow.value)
         would_do = _class_that_would_do(reference, side, needed_pa or 0.0, needed_m3_s)
         findings.append(
             Finding(
@@ -497,13 +499,13 @@ def _check_regulator(
                 _(
                     "{gas} regulator passes {limit} at the most{by_class}; {needed} are needed.",
                     gas=side.word,
-                    limit=units.gas_flow(flow.value),
+                    limit=limit_text,
                     by_class=_by_class(flow),
-                    needed=units.gas_flow(needed_m3_s),
+                    needed=units.at_state(needed_text),
                 ),
                 _(
                     "Use a regulator for at least {flow} ({would_do}).",
-                    flow=units.gas_flow(needed_m3_s),
+                    flow=units.at_state(needed_text),
                     would_do=would_do,
                 ),
                 flow.source,
@@ -581,6 +583,7 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
     arrestor, where, units = side.arrestor, f"{side.where}.arrestor", side.units
     limit, needed_m3_s = arrestor.flow_limit, side.flow_m3_s
     if limit and needed_m3_s is not None and needed_m3_s > limit.si:
+        needed_text, limit_text = units.apart(GAS_FLOW, needed_m3_s, limit)
         findings.append(
             Finding(
                 _passes(side, side.firm_flow, limit.si),
@@ -588,12 +591,12 @@ def _check_arrestor(reference: Reference, side: _Side, findings: list[Finding]) 
                 _(
                     "{gas} flashback arrestor passes {limit} at the most; {needed} are needed.",
                     gas=side.word,
-                    limit=units.stated(limit),
-                    needed=units.gas_flow(needed_m3_s),
+                    limit=limit_text,
+                    needed=units.at_state(needed_text),
                 ),
                 _(
                     "Use a flashback arrestor for at least {flow}.",
-                    flow=units.gas_flow(needed_m3_s),
+                    flow=units.at_state(needed_text),
                 ),
                 _STATED_LIMIT,
             )
@@ -647,6 +650,7 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
     ):
         # The drop of the regulator is assumed: it warns, the stated pressure alone stops.
         lacks = needed_pa > outlet.pressure.si and not set_pressure.is_unverified
+        needed_text, given_text = units.apart(GAUGE_PRESSURE, needed_pa, outlet.pressure)
         findings.append(
             Finding(
                 "stop" if lacks else "caution",
@@ -655,8 +659,8 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
                     "{gas}: the main or tank gives {pressure}; {needed} are to be set, and a "
                     "regulator needs about {drop} above it.",
                     gas=side.word,
-                    pressure=units.stated(outlet.pressure),
-                    needed=units.gauge(needed_pa),
+                    pressure=given_text,
+                    needed=needed_text,
                     drop=units.gauge(REGULATOR_DROP_PA),
                 ),
                 _(
@@ -667,6 +671,7 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
             )
         )
     if outlet.flow_limit and needed_m3_s is not None and needed_m3_s > outlet.flow_limit.si:
+        needed_text, limit_text = units.apart(GAS_FLOW, needed_m3_s, outlet.flow_limit)
         findings.append(
             Finding(
                 _passes(side, side.outlet_firm or side.firm_flow, outlet.flow_limit.si),
@@ -674,8 +679,8 @@ def _check_outlet(side: _Side, set_pressure: Estimate, findings: list[Finding]) 
                 _(
                     "{gas}: the main or tank gives {limit} at the most; {needed} are needed.",
                     gas=side.word,
-                    limit=units.stated(outlet.flow_limit),
-                    needed=units.gas_flow(needed_m3_s),
+                    limit=limit_text,
+                    needed=units.at_state(needed_text),
                 ),
                 _("Use another outlet, a smaller nozzle, or cylinders."),
                 _STATED_LIMIT,
@@ -787,6 +792,7 @@ def _check_duty(
     air_k = job.site.temperature.si
     low_k, high_k = duty.temperature_low_c + 273.15, duty.temperature_high_c + 273.15
     if not low_k - 1e-6 <= air_k <= high_k + 1e-6:
+        here, low, high = units.apart(TEMPERATURE, job.site.temperature, low_k, high_k)
         findings.append(
             Finding(
                 "caution",
@@ -795,9 +801,9 @@ def _check_duty(
                     "{gas}: hoses of the standard are for {low} to {high}; here it is "
                     "{temperature}.",
                     gas=side.word,
-                    low=units.temperature(low_k),
-                    high=units.temperature(high_k),
-                    temperature=units.stated(job.site.temperature),
+                    low=low,
+                    high=high,
+                    temperature=here,
                 ),
                 _("Use hoses that their maker allows here; do not bend ones that are stiff."),
                 duty.source,
@@ -807,6 +813,7 @@ def _check_duty(
         return  # acetylene has its own, lower limit
     limit = reference.hose_limit_gauge_pa("normal")
     if set_pressure.value_si > limit.value:
+        shown, limit_text = units.apart(GAUGE_PRESSURE, set_pressure.value_si, limit.value)
         findings.append(
             Finding(
                 "stop",
@@ -814,8 +821,8 @@ def _check_duty(
                 _(
                     "{gas} at {pressure} is above what a hose for normal duty carries, {limit}.",
                     gas=side.word,
-                    pressure=units.gauge(set_pressure.value_si),
-                    limit=units.gauge(limit.value),
+                    pressure=shown,
+                    limit=limit_text,
                 ),
                 _("Use a shorter or wider hose."),
                 limit.source,

@@ -7,7 +7,16 @@ from typing import Literal, Self
 
 from kerfdocket.job import Job
 from kerfdocket.language import ENGLISH, _, decimal_text, marked
-from kerfdocket.quantity import COUNT, MONEY, Kind, UnitSystem, number_text, printed_unit
+from kerfdocket.quantity import (
+    COUNT,
+    METRIC,
+    MONEY,
+    US_CUSTOMARY,
+    Kind,
+    UnitSystem,
+    number_text,
+    printed_unit,
+)
 from kerfdocket.reference.table import TRUST_ORDER, said_source
 
 __all__ = [
@@ -172,6 +181,20 @@ class Estimate:
     def unit_text(self) -> str:
         """The unit as it is printed; empty for plain numbers."""
         return printed_unit(self.unit)
+
+    @property
+    def gas_reference(self) -> str:
+        """The state that a gas volume or flow is meant at; empty for all else."""
+        if self.gas_density_kg_m3 is None:
+            return ""
+        return (US_CUSTOMARY if self.unit in METRIC.foreign else METRIC).gas_reference
+
+    @property
+    def stated_text(self) -> str:
+        """The same as `value_text`; a gas volume or flow with its state, for where it is alone."""
+        if self.value is None or not self.gas_reference:
+            return self.value_text
+        return _("{amount} at {state}", amount=self.value_text, state=self.gas_reference)
 
     @property
     def value_text(self) -> str:

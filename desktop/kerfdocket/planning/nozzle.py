@@ -8,7 +8,7 @@ from kerfdocket.planning.keys import Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, Finding, StageResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.steel import SteelResult
-from kerfdocket.quantity import UnitSystem
+from kerfdocket.quantity import LENGTH, UnitSystem
 from kerfdocket.reference import Reference
 from kerfdocket.reference.nozzles import Nozzle
 
@@ -79,7 +79,7 @@ def plan_nozzle(
         text = _(
             "No nozzle of the set {system} is for {thickness}: it covers {range}.",
             system=system.key,
-            thickness=shown,
+            thickness=job.unit_system.apart(LENGTH, thickness_m, low, high)[0],
             range=job.unit_system.sizes(low, high),
         )
         remedy = _(
@@ -94,7 +94,6 @@ def plan_nozzle(
 def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> NozzleResult:
     name = job.torch.nozzle
     nozzle = reference.nozzle(name)
-    shown = job.unit_system.size(thickness_m)
     source = _TABLES
     if nozzle is None:
         known = ", ".join(key for key in reference.nozzle_tables.by_key if key.startswith(system))
@@ -116,11 +115,12 @@ def _stated(job: Job, reference: Reference, system: str, thickness_m: float) -> 
         )
         finding = Finding("stop", "torch.nozzle", text, remedy, source)
     elif not nozzle.covers(thickness_m):
+        ends = nozzle.thickness_from_m, nozzle.thickness_to_m
         text = _(
             "Nozzle {name} is for {range}, the plate has {thickness}.",
             name=name,
-            range=job.unit_system.sizes(nozzle.thickness_from_m, nozzle.thickness_to_m),
-            thickness=shown,
+            range=job.unit_system.sizes(*ends),
+            thickness=job.unit_system.apart(LENGTH, thickness_m, *ends)[0],
         )
         remedy = _("Leave the field empty to have one chosen.")
         finding = Finding("stop", "torch.nozzle", text, remedy, nozzle.source)

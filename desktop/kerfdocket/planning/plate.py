@@ -8,6 +8,7 @@ from kerfdocket.physics.plate import mass_kg
 from kerfdocket.planning.keys import Span, estimate
 from kerfdocket.planning.model import Basis, Estimate, Finding, StageResult
 from kerfdocket.planning.sources import NO_SOURCE, PLANNER
+from kerfdocket.quantity import LENGTH
 from kerfdocket.reference import Reference
 
 __all__ = ["PlateResult", "plan_plate"]
@@ -121,6 +122,8 @@ def _judge(
             )
         elif tolerance and not (tolerance.lower_m - slack <= off <= tolerance.upper_m + slack):
             within = False
+            ends = (nominal_m + tolerance.lower_m, nominal_m + tolerance.upper_m)
+            shown, low, high = units.apart(LENGTH, reading, *ends)
             findings.append(
                 Finding(
                     "caution",
@@ -128,10 +131,10 @@ def _judge(
                     _(
                         "{reading} is outside class {tolerance_class}: {low} to {high} are "
                         "allowed.",
-                        reading=units.stated(reading),
+                        reading=shown,
                         tolerance_class=job.plate.tolerance_class,
-                        low=units.size(nominal_m + tolerance.lower_m),
-                        high=units.size(nominal_m + tolerance.upper_m),
+                        low=low,
+                        high=high,
                     ),
                     _(
                         "Measure again, look for wear or rust, check the delivery. The mean of "

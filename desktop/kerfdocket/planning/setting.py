@@ -27,6 +27,7 @@ from kerfdocket.planning.nozzle import NozzleResult
 from kerfdocket.planning.plate import PlateResult
 from kerfdocket.planning.sources import FRICTION_FACTOR, THIS_PROGRAM
 from kerfdocket.planning.upstream import left_at_torch_pa
+from kerfdocket.quantity import GAUGE_PRESSURE
 from kerfdocket.reference import Range, Reference
 from kerfdocket.reference.nozzles import Nozzle
 from kerfdocket.reference.table import join_sources
@@ -325,9 +326,9 @@ def acetylene_finding(
     europe = reference.acetylene_limit_gauge_pa("europe")
     usa = reference.acetylene_limit_gauge_pa("usa")
     units = job.unit_system
-    shown = units.gauge(gauge_pa)
     limit = usa if job.region == "USA" else europe
     if gauge_pa > limit.value:
+        shown, limit_text = units.apart(GAUGE_PRESSURE, gauge_pa, limit.value)
         return Finding(
             "stop",
             where,
@@ -335,7 +336,7 @@ def acetylene_finding(
                 "Acetylene at {pressure} gauge is above its limit of {limit}: it can blow apart by "
                 "itself, without air.",
                 pressure=shown,
-                limit=units.gauge(limit.value),
+                limit=limit_text,
             ),
             _(
                 "Never run it above the limit; use a wider or shorter hose, a larger nozzle's "
@@ -344,13 +345,14 @@ def acetylene_finding(
             f"{europe.source}; {usa.source}",
         )
     if gauge_pa > usa.value:
+        shown, limit_text = units.apart(GAUGE_PRESSURE, gauge_pa, usa.value)
         return Finding(
             "caution",
             where,
             _(
                 "Acetylene at {pressure} gauge is above {limit}, the limit in the USA.",
                 pressure=shown,
-                limit=units.gauge(usa.value),
+                limit=limit_text,
             ),
             _("Check which limit holds here; stay below it."),
             usa.source,
@@ -456,6 +458,7 @@ def _heating_flow(
     flow, share = span_of(fuel_flow), span_of(ratio)
     if flow is None or share is None:
         return withheld(key, fuel_flow.basis.text)
+    units = job.unit_system
     # The ratio is one of volumes, the flows are masses.
     densities = oxygen.density_reference_kg_m3 / fuel.density_reference_kg_m3
     basis = Basis(
@@ -465,7 +468,7 @@ def _heating_flow(
         "q_oxygen = ratio · q_fuel",
         (
             (sense("in an equation", "ratio"), in_language(f"{share.value:g}")),
-            ("q_fuel", job.unit_system.gas_flow(fuel.volume_m3(flow.value))),
+            ("q_fuel", units.at_state(units.gas_flow(fuel.volume_m3(flow.value)))),
         ),
     )
     return estimate(key, flow.times(share).scaled(densities), basis, oxygen)

@@ -286,7 +286,7 @@ def _leak_test(job: Job, line: LineResult, before: BeforeLighting) -> tuple[Step
             round(minutes),
             oxygen_leak=before["steps.oxygen_smallest_leak"].value_text,
             fuel=_(job.fuel.gas),
-            fuel_leak=before["steps.fuel_smallest_leak"].value_text,
+            fuel_leak=before["steps.fuel_smallest_leak"].stated_text,
         )
     ]
     drifts = [

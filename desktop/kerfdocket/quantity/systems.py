@@ -138,6 +138,34 @@ class UnitSystem:
         unit = self.unit(measure.unit, measure.kind)
         return f"{_as_fine(measure, unit)} {printed_unit(unit)}".strip()
 
+    def apart(self, kind: Kind, first: "float | Measure", *others: "float | Measure") -> list[str]:
+        """Write values of a sentence that compares the first with each of the others.
+
+        With just as many more decimals as it takes that the first reads as less or more where it
+        is: 15 psi are not above 1.0 bar as 1.0 bar. What was stated in this unit stays as it was
+        written, in another it follows in brackets.
+
+        Args:
+            kind: of all of them.
+            first: in `kind.si_unit`, or as it was stated.
+            others: likewise.
+
+        >>> METRIC.apart(GAUGE_PRESSURE, 1.034e5, 1.0e5), METRIC.apart(GAUGE_PRESSURE, 2e5, 1e5)
+        (['1.03 bar', '1.00 bar'], ['2.0 bar', '1.0 bar'])
+        """
+        unit = self.unit(kind.first_unit, kind)
+        shown = [_Shown.of(one, kind, unit) for one in (first, *others)]
+        texts = [one.usual for one in shown]
+        for decimals in range(_MOST_DECIMALS):
+            if _is_told(shown, texts):
+                break
+            texts = [one.with_decimals(decimals) for one in shown]
+        own = printed_unit(unit)
+        return [
+            f"{in_language(text).replace('-', '−')} {own}{one.in_brackets}".strip()
+            for text, one in zip(texts, shown, strict=True)
+        ]
+
     # One word for each thing that is often written, so that a sentence stays readable.
 
     def gauge(self, pressure_gauge_pa: float) -> str:
@@ -192,6 +220,18 @@ class UnitSystem:
         """Write a gas flow given at 15 °C and 1 bar absolute [m3/s]."""
         return self.text(GAS_FLOW, flow_m3_s, "m3/h")
 
+    def at_state(self, amount: str) -> str:
+        """Add to a gas volume or flow the state that it is meant at, where nothing else says it.
+
+        >>> METRIC.at_state(METRIC.gas_volume(2.84))
+        '2.84 m³ at 15 °C, 1 bar absolute'
+        """
+        return _("{amount} at {state}", amount=amount, state=self.gas_reference)
+
+    def readings_note(self) -> str:
+        """Say once, beside many values, what gas volumes and pressures among them mean."""
+        return _("Gas volumes at {state}; pressures are gauge readings.", state=self.gas_reference)
+
     def power(self, power_w: float) -> str:
         """Write a heat flow [W]."""
         return self.text(POWER, power_w, "kW")
@@ -209,7 +249,7 @@ def _as_fine(measure: "Measure", unit: str) -> str:
     text = number_text(value, unit)
     if not measure.number or not value:
         return text
-    plain = text.replace(in_language("."), ".").replace("−", "-")
+    plain = _plain(text)
     shown = len(plain.partition(".")[2])
     magnitude = math.floor(math.log10(abs(value)))
     exponent = measure.number.as_tuple().exponent
@@ -223,6 +263,56 @@ def _as_fine(measure: "Measure", unit: str) -> str:
     elif wanted <= shown:
         return text
     return decimal_text(value, max(0, wanted)).replace("-", "−")
+
+
+# More than any two numbers that a computer keeps apart near those of a plan need.
+_MOST_DECIMALS = 40
+
+
+@dataclass(frozen=True)
+class _Shown:
+    """A value among those that are told apart, with a decimal point and a plain minus.
+
+    Attributes:
+        value: in the unit that it is shown in.
+        usual: as it is shown where nothing else is to be told.
+        is_exact: True for what was stated in this unit.
+        in_brackets: how it was stated in another.
+    """
+
+    value: float
+    usual: str
+    is_exact: bool = False
+    in_brackets: str = ""
+
+    @classmethod
+    def of(cls, one: "float | Measure", kind: Kind, unit: str) -> "_Shown":
+        if isinstance(one, int | float):
+            value = kind.from_si(one, unit)
+            return cls(value, _plain(number_text(value, unit)))
+        if one.unit == unit:
+            return cls(float(one.number), f"{one.number:f}", is_exact=True)
+        value = kind.from_si(one.si, unit)
+        return cls(value, _plain(_as_fine(one, unit)), in_brackets=f" ({one.printed})")
+
+    def with_decimals(self, decimals: int) -> str:
+        if self.is_exact:
+            return self.usual
+        return f"{self.value:.{max(decimals, len(self.usual.partition('.')[2]))}f}"
+
+
+def _plain(text: str) -> str:
+    return text.replace(in_language("."), ".").replace("−", "-")
+
+
+def _is_told(shown: list[_Shown], texts: list[str]) -> bool:
+    """Return whether the first stands to each of the others as their texts say."""
+    value, text = shown[0].value, float(texts[0])
+    return all(
+        (value < one.value) == (text < float(other))
+        and (value > one.value) == (text > float(other))
+        for one, other in zip(shown[1:], texts[1:], strict=True)
+    )
 
 
 METRIC = UnitSystem("metric", "15 °C, 1 bar", _TO_METRIC)

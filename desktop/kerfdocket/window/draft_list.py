@@ -14,11 +14,10 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
 )
 
-from kerfdocket.language import _
+from kerfdocket.language import _, moment_text
 from kerfdocket.window.host import Host
 from kerfdocket.window.looks import em, make_default, severity_colour, wrapped
 from kerfdocket.window.shared_drafts import is_old
-from kerfdocket.window.words import moment_text
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Draft

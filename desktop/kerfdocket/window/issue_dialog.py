@@ -17,10 +17,9 @@ from PySide6.QtWidgets import (
 )
 
 from kerfdocket.job import Job
-from kerfdocket.language import _, sense
+from kerfdocket.language import _, moment_text, sense
 from kerfdocket.window.document import SharedDraft
 from kerfdocket.window.looks import em, make_default, severity_colour, wrapped
-from kerfdocket.window.words import moment_text
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Draft, Event, Traveller

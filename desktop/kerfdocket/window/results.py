@@ -79,6 +79,8 @@ def basis_html(estimate: Estimate) -> str:
     value = range_text(estimate)
     if estimate.value is not None:
         value = f"{estimate.value_text} ({value})"
+    if estimate.gas_reference:
+        value = _("{amount} at {state}", amount=value, state=estimate.gas_reference)
     lines = [
         f"<h3>{html.escape(estimate.label)}: {html.escape(value)}</h3>",
         f"<p>{html.escape(basis.text)}</p>",
@@ -270,6 +272,15 @@ class ResultsPane(QWidget):
     def show_plan(self, plan: Plan | None) -> None:
         """Show the main results of a plan, or none."""
         self._estimates = plan.estimates if plan else {}
+        for (heading, results), (label, _tiles) in zip(MAIN_RESULTS, self._groups, strict=True):
+            shown = [self._estimates[key] for key, _title in results if key in self._estimates]
+            text = _(heading)
+            if state := next((one.gas_reference for one in shown if one.gas_reference), ""):
+                text = _("{heading}, gas at {state}", heading=text, state=state)
+            label.setText(text)
+            label.setToolTip(text)  # where the pane is too narrow for all of it
+            for key, _title in results:
+                self.tiles[key].heading = text
         for key, tile in self.tiles.items():
             tile.show_estimate(self._estimates.get(key))
 

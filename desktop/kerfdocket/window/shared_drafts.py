@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Qt, Signal
 
 from kerfdocket.errors import KerfdocketError
-from kerfdocket.language import _, marked
+from kerfdocket.language import _, marked, moment_text
 from kerfdocket.window.document import Document, SharedDraft
 from kerfdocket.window.host import Host
-from kerfdocket.window.words import moment_text
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive, Draft

@@ -70,6 +70,11 @@ class ValuesDialog(TreeDialog):
         }
         self.tree.clear()
         self._estimates = dict(plan.estimates) if plan else {}
+        amount = _("Amount")
+        if plan is not None:
+            state = plan.job.unit_system.gas_reference
+            amount = _("Amount, gas at {state}", state=state)
+        self.tree.headerItem().setText(1, amount)
         for stage in plan.stages if plan else ():
             if not stage.estimates:
                 continue

@@ -1,10 +1,8 @@
 """Words that several parts of the window say, and how they stand inside a line."""
 
-from datetime import datetime
+from kerfdocket.language import ENGLISH, counted, current_language, marked
 
-from kerfdocket.language import ENGLISH, counted, current_language, date_text, marked
-
-__all__ = ["SEVERITY_WORDS", "inside", "moment_text", "severity_count"]
+__all__ = ["SEVERITY_WORDS", "inside", "severity_count"]
 
 SEVERITY_WORDS = {
     "mend": marked("Mend"),
@@ -33,9 +31,3 @@ def inside(title: str) -> str:
     English begins it with a small letter there; a German noun keeps its capital.
     """
     return f"{title[:1].lower()}{title[1:]}" if current_language() == ENGLISH else title
-
-
-def moment_text(utc: str) -> str:
-    """Return a moment of the archive, UTC in ISO 8601, as the clock on the wall shows it."""
-    local = datetime.fromisoformat(utc).astimezone()
-    return f"{date_text(local.date())} {local:%H:%M}"

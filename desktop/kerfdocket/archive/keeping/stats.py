@@ -76,7 +76,8 @@ class Stats:
         bytes_by_kind: of contents, by `KINDS`. [B]
         given_up: contents that were given up on purpose.
         ratios: actual over planned, by key. [-]
-        not_compared: travellers with actual values that could not be compared.
+        not_compared: how many travellers with actual values could not be compared.
+        which_not_compared: number and revision of each of them, in their order.
     """
 
     events: int
@@ -96,6 +97,7 @@ class Stats:
     given_up: int
     ratios: dict[str, Spread] = field(hash=False)
     not_compared: int
+    which_not_compared: tuple[str, ...] = ()
 
 
 def stats(archive: Archive, ratios: Ratios | None = None) -> Stats:
@@ -112,7 +114,7 @@ def stats(archive: Archive, ratios: Ratios | None = None) -> Stats:
     with told(_("the archive cannot be read")), reading(archive.engine) as connection:
         returned = _away_s(connection)
         complete, in_part = _came_back(connection, returned.keys())
-        compared, not_compared = _compared(connection, ratios) if ratios else ({}, 0)
+        compared, not_compared = _compared(connection, ratios) if ratios else ({}, ())
         sizes, given_up = _sizes(connection)
         return Stats(
             events=last_hash(connection)[0],
@@ -135,7 +137,8 @@ def stats(archive: Archive, ratios: Ratios | None = None) -> Stats:
             bytes_by_kind=sizes,
             given_up=given_up,
             ratios=compared,
-            not_compared=not_compared,
+            not_compared=len(not_compared),
+            which_not_compared=not_compared,
         )
 
 
@@ -243,10 +246,10 @@ def _sizes(connection: Connection) -> tuple[dict[str, int], int]:
     return sizes, given_up
 
 
-def _compared(connection: Connection, ratios: Ratios) -> tuple[dict[str, Spread], int]:
+def _compared(connection: Connection, ratios: Ratios) -> tuple[dict[str, Spread], tuple[str, ...]]:
     """Compare each traveller that has actual values; one at a time is in memory."""
     found: dict[str, list[float]] = {}
-    not_compared = 0
+    not_compared = []
     keys = connection.execute(
         select(ACTUAL.c.number, ACTUAL.c.revision)
         .distinct()
@@ -265,12 +268,12 @@ def _compared(connection: Connection, ratios: Ratios) -> tuple[dict[str, Spread]
                 actuals_in(connection, number, revision),
             )
         except InputError:
-            not_compared += 1
+            not_compared.append(f"{number} {revision}")
             continue
         for key, value in one.items():
             if math.isfinite(value):
                 found.setdefault(key, []).append(value)
-    return {key: _spread(values) for key, values in sorted(found.items())}, not_compared
+    return {key: _spread(values) for key, values in sorted(found.items())}, tuple(not_compared)
 
 
 def _text(connection: Connection, digest: str) -> str:

@@ -18,8 +18,10 @@ from kerfdocket.planning.line import regulator_limits
 from kerfdocket.planning.setting import acetylene_finding
 from kerfdocket.quantity import (
     GAS_VOLUME,
+    GAUGE_PRESSURE,
     LENGTH,
     MASS,
+    SPEED,
     TIME,
     Kind,
     Measure,
@@ -44,6 +46,8 @@ _HAIR = 1e-9
 _DAY_S = 86_400
 # What the chart of a job takes as a bore.
 _SMALLEST_BORE_M, _LARGEST_BORE_M = 0.3e-3, 10.0e-3
+# What the chart of a job takes as a cutting speed; 3000 mm/min.
+_FASTEST_M_S = 0.05
 # No edge cut by a flame is as smooth: common practice, no source; a tenth of the least constant of
 # ISO 9013 range 1.
 _SMOOTHEST_M = 1.0e-6
@@ -89,11 +93,15 @@ class Comparison:
             Whether another nozzle was fitted, its row says.
         doubts: by the name of an actual value, why it could not be read, or makes no sense beside
             another; of what has no row of its own, too.
+        gas_reference: the state that gas volumes are meant at.
+        note: what the volumes and pressures of all rows mean, in sentences; said once beside them.
     """
 
     rows: tuple[ComparedRow, ...]
     ratios: Mapping[str, float] = field(hash=False)
     doubts: Mapping[str, str] = field(hash=False)
+    gas_reference: str
+    note: str
 
     def __getitem__(self, name: str) -> ComparedRow:
         """Return the row of a name; KeyError if there is none."""
@@ -125,6 +133,7 @@ def compare(planned: Planned, actuals: Actuals, reference: Reference) -> Compari
         _row(case, "set_cutting_oxygen", _pressure_alarms),
         _row(case, "set_heating_oxygen", _pressure_alarms),
         _row(case, "set_fuel", _pressure_alarms),
+        _row(case, "set_speed", _speed_alarms),
         _limit_row(case, "measured_perpendicularity"),
         _limit_row(case, "measured_roughness"),
         _limit_row(case, "measured_size"),
@@ -137,7 +146,24 @@ def compare(planned: Planned, actuals: Actuals, reference: Reference) -> Compari
         rows.append(row)
         if ratio is not None:
             ratios[row.name] = ratio
-    return Comparison(tuple(rows), ratios, {**actuals.problems, **_signed_early(actuals)})
+    units = planned.job.unit_system
+    return Comparison(
+        tuple(rows),
+        ratios,
+        {**actuals.problems, **_signed_early(actuals)},
+        units.gas_reference,
+        _joined(units.readings_note(), _of_meters(actuals)),
+    )
+
+
+def _of_meters(actuals: Actuals) -> str:
+    """Say that a meter's own volume is at no such state; empty where none was read."""
+    if not any(one.is_space for one in actuals.values.values()):
+        return ""
+    return _(
+        "What a meter shows is the space that the gas took in it, at its own pressure and "
+        "temperature."
+    )
 
 
 def _signed_early(actuals: Actuals) -> dict[str, str]:
@@ -252,6 +278,14 @@ def _bore_alarms(case: _Case, _name: str, value: ActualValue) -> list[str]:
     ]
 
 
+def _speed_alarms(case: _Case, _name: str, value: ActualValue) -> list[str]:
+    low, high = value.low_si, value.high_si
+    if low is None or high is None or 0.0 < low <= high <= _FASTEST_M_S * (1.0 + _HAIR):
+        return []
+    most = case.planned.job.unit_system.text(SPEED, _FASTEST_M_S, "mm/min")
+    return [_("No flame cuts at such a speed; accepted is above 0, up to {most}.", most=most)]
+
+
 def _other_nozzle(_case: _Case, _value: ActualValue, _one: PlannedValue) -> str:
     return _(
         "Another nozzle than planned: pressures, flows and gas of the plan do not hold for it."
@@ -289,11 +323,12 @@ def _pressure_alarms(case: _Case, name: str, value: ActualValue) -> list[str]:
     else:
         hose = case.reference.hose_limit_gauge_pa("normal")
         if highest.si > hose.value:
+            pressure, limit = units.apart(GAUGE_PRESSURE, highest, hose.value)
             found.append(
                 _(
                     "{pressure} is above what a hose for normal duty carries, {limit}.",
-                    pressure=units.stated(highest),
-                    limit=units.gauge(hose.value),
+                    pressure=pressure,
+                    limit=limit,
                 )
             )
     if name in _REGULATORS:
@@ -304,18 +339,19 @@ def _pressure_alarms(case: _Case, name: str, value: ActualValue) -> list[str]:
         }[name]
         outlet, _flow = regulator_limits(case.reference, gas_name, regulator)
         if outlet is not None and highest.si > outlet.value * (1.0 + _HAIR):
+            pressure, limit = units.apart(GAUGE_PRESSURE, highest, outlet.value)
             text = (
                 _(
                     "{pressure} is above the highest outlet pressure of the regulator, {limit}.",
-                    pressure=units.stated(highest),
-                    limit=units.gauge(outlet.value),
+                    pressure=pressure,
+                    limit=limit,
                 )
                 if outlet.is_stated
                 else _(
                     "{pressure} is above the highest outlet pressure of the regulator, {limit} by "
                     "its class (from memory).",
-                    pressure=units.stated(highest),
-                    limit=units.gauge(outlet.value),
+                    pressure=pressure,
+                    limit=limit,
                 )
             )
             found.append(text)

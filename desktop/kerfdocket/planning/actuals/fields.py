@@ -11,6 +11,7 @@ from kerfdocket.quantity import (
     GAUGE_PRESSURE,
     LENGTH,
     MASS,
+    SPEED,
     Kind,
 )
 
@@ -174,6 +175,16 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
         marked("Fuel gas regulator: pressure that was set, under flow"),
         "line.fuel_regulator_pressure",
         on_sheet="never",
+    ),
+    # What was set, not what was reached: time on the flame is not measured, and from begun to ended
+    # there are pauses, so no speed follows from them.
+    "set_speed": ActualField(
+        marked("Cutting speed that was set on the machine"),
+        "range",
+        (SPEED,),
+        "mm/min",
+        ("cut.speed",),
+        is_on_sheet=False,
     ),
     "oxygen_capacity": ActualField(
         marked("Oxygen: water capacity of what was open, all cylinders together"),

@@ -16,7 +16,14 @@ from kerfdocket.planning.actuals.fields import (
     place_unit,
 )
 from kerfdocket.planning.actuals.moments import Moment, quoted, read_moment, with_days
-from kerfdocket.quantity import GAUGE_PRESSURE, Kind, Measure, UnitSystem, parse_measure
+from kerfdocket.quantity import (
+    GAS_VOLUME,
+    GAUGE_PRESSURE,
+    Kind,
+    Measure,
+    UnitSystem,
+    parse_measure,
+)
 
 __all__ = ["ActualValue", "Actuals", "Change", "read_actuals"]
 
@@ -117,6 +124,11 @@ class ActualValue:
         return bool(_NAMES_STATE.search(self.text))
 
     @property
+    def is_space(self) -> bool:
+        """True for what a meter shows as a volume of space, at no state that is known."""
+        return not self.names_state and any(one.kind is GAS_VOLUME for one in self.measures)
+
+    @property
     def plain(self) -> str:
         """What was read, so that it is read as the same again; as written where it was not."""
         if self.measures:
@@ -130,6 +142,9 @@ class ActualValue:
     def shown(self, units: UnitSystem) -> str:
         """What was read, for a person; as written where it could not be read."""
         if self.measures:
+            if self.is_space:
+                # Converted, it would be taken for gas at a state.
+                return " – ".join(one.printed for one in self.measures)
             return " – ".join(units.stated(one) for one in self.measures)
         return self.text.strip() if self.moment is None else self.moment.text
 

@@ -169,11 +169,12 @@ def fuel_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
         empty_kg = number * min(one.weight_empty.si for one in cylinders)
         lightest = min((end for _begin, end in spells), key=lambda end: end.si)
         if lightest.si < empty_kg - number * WEIGHING_DOUBT_KG:
+            weight, empty = units.apart(MASS, lightest, empty_kg)
             reason = _(
                 "{weight} is less than the cylinders weigh empty, {empty}: weigh again, and look "
                 "at the tare that is stamped on them.",
-                weight=units.stated(lightest),
-                empty=units.mass(empty_kg),
+                weight=weight,
+                empty=empty,
             )
             return Used("not sensible", None, manner, (reason,))
     return _within_what_was_there(job, "fuel", gas, used, is_changed=len(spells) > 1)
@@ -239,12 +240,15 @@ def _within_what_was_there(job: Job, side: Side, gas: Gas, used: Used, *, is_cha
     if held_kg is None or used.mass_kg is None or used.mass_kg.low <= held_kg:
         return used
     units = job.unit_system
+    # Oxygen is compared by volume; what is held, with the least that may have been used.
+    if side == "fuel":
+        held = units.apart(MASS, held_kg, used.mass_kg.low)[0]
+    else:
+        low_m3 = gas.volume_m3(used.mass_kg.low)
+        held = units.at_state(units.apart(GAS_VOLUME, gas.volume_m3(held_kg), low_m3)[0])
     reason = _(
         "More than the job had on hand, {held}: a reading is wrong, or another cylinder was used.",
-        # Oxygen is compared by volume.
-        held=units.mass(held_kg)
-        if side == "fuel"
-        else units.text(GAS_VOLUME, gas.volume_m3(held_kg), "m3"),
+        held=held,
     )
     if is_changed:
         return replace(used, remarks=(*used.remarks, reason))
@@ -321,11 +325,12 @@ def _rises(job: Job, spells: _Spells) -> str:
     """Say which reading is more after the work than before it; empty where none is."""
     for begin, end in spells:
         if end.si > begin.si:
+            after, before = job.unit_system.apart(end.kind, end, begin)
             return _(
                 "{after} after the work is more than {before} before it: a reading is wrong, or a "
                 "cylinder was changed and that is not entered.",
-                after=job.unit_system.stated(end),
-                before=job.unit_system.stated(begin),
+                after=after,
+                before=before,
             )
     return ""
 
@@ -335,15 +340,17 @@ def _gauge_problem(
 ) -> tuple[str, ...]:
     """Say which gauge cannot be; a unit that was mixed up is found by what the job states."""
     units = job.unit_system
-    found = [
-        _(
-            "{reading} is more than an oxygen cylinder holds; accepted is up to {most}.",
-            reading=units.stated(reading),
-            most=units.gauge(_HIGHEST_GAUGE_PA),
-        )
-        for reading in (*begins, *ends)
-        if reading.si > _HIGHEST_GAUGE_PA
-    ]
+    found = []
+    for reading in (*begins, *ends):
+        if reading.si > _HIGHEST_GAUGE_PA:
+            shown, most = units.apart(GAUGE_PRESSURE, reading, _HIGHEST_GAUGE_PA)
+            found.append(
+                _(
+                    "{reading} is more than an oxygen cylinder holds; accepted is up to {most}.",
+                    reading=shown,
+                    most=most,
+                )
+            )
     stated = [one.gauge.si for one in job.oxygen.cylinders]
     for begin in begins:
         hint = unit_hint(begin, min(stated), max(stated)) if stated else ""
@@ -386,14 +393,14 @@ def _by_meter(
     """Count by a meter: a volume at the state that its unit names, or at a pressure entered."""
     units = job.unit_system
     begin, end = spell
+    before, after = actuals[f"{side}_before"], actuals[f"{side}_after"]
     if end.si < begin.si:
         reason = _(
             "{after} after the work is less than {before} before it: a meter counts up.",
-            after=units.stated(end),
-            before=units.stated(begin),
+            after=after.shown(units),
+            before=before.shown(units),
         )
         return Used("not sensible", None, "meter", (reason,))
-    before, after = actuals[f"{side}_before"], actuals[f"{side}_after"]
     pressure = actuals[f"{side}_meter_pressure"]
     if before.names_state and after.names_state:
         mass = gas.mass_kg(end.si - begin.si)

@@ -124,7 +124,7 @@ def summed(
             continue
         total = total.plus(span)
         trusts.append(part.basis.trust)
-        inputs.append((one.job.about.number, part.value_text))
+        inputs.append((one.job.about.number, part.stated_text))
         density = density or part.gas_density_kg_m3
     if not trusts:
         reason = _("no job gives a value") if missing else _("there is no job that may be cut")

@@ -112,12 +112,15 @@ def _cylinder_row(pack: Pack, fetch: Fetch) -> _Row:
 
 def _outlet_row(pack: Pack, outlet: FromOutlet) -> _Row:
     available = outlet.available.value
+    notes = [_("at {state}", state=pack.units.gas_reference)]
+    if outlet.is_short:
+        notes.append(_("the tank holds less than the jobs take"))
     return {
         "what": outlet.supply,
         "gas": _(outlet.gas),
         "on_hand": "" if available is None else _plain(available),
         "unit": printed_unit(outlet.takes.estimate.unit),
-        "note": _("the tank holds less than the jobs take") if outlet.is_short else "",
+        "note": "; ".join(notes),
         **_span("needed", outlet.takes.estimate),
         **_of(pack, outlet.takes, outlet.jobs),
     }

@@ -10,7 +10,7 @@ from kerfdocket.physics.gas import Gas
 from kerfdocket.planning.keys import NONE, Span, estimate, from_stated, withheld
 from kerfdocket.planning.model import Basis, ChangeOver, Estimate, Finding, SupplyLine, Trust, least
 from kerfdocket.planning.sources import DERIVED, PLANNER
-from kerfdocket.quantity import UnitSystem
+from kerfdocket.quantity import GAS_VOLUME, UnitSystem
 
 __all__ = [
     "ACETYLENE_STAYS_IN",
@@ -185,15 +185,18 @@ def too_little(
     remedy: str = "",
 ) -> Finding:
     """Say that what is on hand does not last; without another remedy, to have more cylinders."""
+    volume, needed, most = units.apart(
+        GAS_VOLUME, *(gas.volume_m3(one) for one in (have.value, need.value, need.high))
+    )
     return Finding(
         "caution",
         where,
         _(
             "{gas} on hand: {volume}; the job takes {needed} (up to {most}).",
             gas=name,
-            volume=units.gas_volume(gas.volume_m3(have.value)),
-            needed=units.gas_volume(gas.volume_m3(need.value)),
-            most=units.gas_volume(gas.volume_m3(need.high)),
+            volume=volume,
+            needed=needed,
+            most=units.at_state(most),
         ),
         remedy or _("Have more cylinders at hand before lighting; see the number needed."),
         DERIVED,

@@ -51,6 +51,7 @@ from kerfdocket.planning.supply.common import (
     whole,
 )
 from kerfdocket.planning.use import UseResult
+from kerfdocket.quantity import GAS_FLOW, MASS
 from kerfdocket.reference import Reference
 from kerfdocket.reference.supply import PropaneCylinder
 from kerfdocket.reference.table import join_sources
@@ -203,17 +204,18 @@ def _say_what_stays_in(case: _Case, total: Span, use: UseResult, change_over: Ch
     assert use.fuel_kg is not None, "a change-over is only planned for a known amount"
     if total.value < use.fuel_kg.value:
         return  # that they hold too little is said already
-    lacks = case.job.unit_system.gas_volume(case.fuel.volume_m3(change_over.missing_kg))
+    units = case.job.unit_system
+    lacks = units.gas_volume(case.fuel.volume_m3(change_over.missing_kg))
     reasons = list(dict.fromkeys(s.reason for s in change_over.spells if s.is_changed))
     case.findings.append(
         Finding(
             "caution",
             "fuel.cylinders",
             _(
-                "{gas}: by weight there is enough, but {volume} of it cannot be drawn in this job "
+                "{gas}: by weight there is enough, but {volume} cannot be drawn in this job "
                 "({reason}).",
                 gas=case.name,
-                volume=lacks,
+                volume=units.at_state(lacks),
                 reason=listed(reasons) or _("nothing can be drawn"),
             ),
             _("Have more cylinders side by side, draw less, or cut with pauses."),
@@ -244,6 +246,7 @@ def _weighed(
     full = cylinder.full_content
     where = f"fuel.cylinders.{number}.weight_now"
     if content < -WEIGHING_DOUBT_KG:
+        now, empty = units.apart(MASS, cylinder.weight_now, cylinder.weight_empty)
         findings.append(
             Finding(
                 "stop",
@@ -251,14 +254,15 @@ def _weighed(
                 _(
                     "{gas}: {now} now is less than {empty} empty.",
                     gas=name,
-                    now=units.stated(cylinder.weight_now),
-                    empty=units.stated(cylinder.weight_empty),
+                    now=now,
+                    empty=empty,
                 ),
                 _("Weigh again; compare with the tare stamped on the cylinder."),
                 THIS_PROGRAM,
             )
         )
     elif full is not None and content > full.si * 1.02 + WEIGHING_DOUBT_KG:
+        content_text, full_text = units.apart(MASS, content, full)
         findings.append(
             Finding(
                 "stop",
@@ -266,8 +270,8 @@ def _weighed(
                 _(
                     "{gas}: {content} of gas by weight, but full it holds {full}.",
                     gas=name,
-                    content=units.mass(content),
-                    full=units.stated(full),
+                    content=content_text,
+                    full=full_text,
                 ),
                 _("Weigh again; an overfilled cylinder goes back to the supplier unused."),
                 join_sources(
@@ -461,8 +465,8 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple
         counts.append(_enough(ends, drawn))
     number, units = Span(*(float(count) for count in counts)), case.job.unit_system
     if number.value > case.on_hand:
-        drawn_text, gives = (
-            units.gas_flow(case.fuel.volume_m3(one)) for one in (flow.value, fullest.value)
+        drawn_text, gives = units.apart(
+            GAS_FLOW, *(case.fuel.volume_m3(one) for one in (flow.value, fullest.value))
         )
         case.findings.append(
             Finding(
@@ -476,7 +480,7 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple
                     case.on_hand,
                     gas=case.name,
                     drawn=drawn_text,
-                    given=gives,
+                    given=units.at_state(gives),
                     needed=decimal_text(number.value),
                 ),
                 _("Couple more cylinders with a manifold made for the gas, or cut with pauses."),
@@ -492,8 +496,11 @@ def _side_by_side(case: _Case, flow_estimate: Estimate, draw: Estimate) -> tuple
         least("derived", flow_estimate.basis.trust, draw.basis.trust),
         "Σ q_one ≥ q",
         (
-            ("q", units.gas_flow(case.fuel.volume_m3(flow.value))),
-            (_("q_one, the fullest"), units.gas_flow(case.fuel.volume_m3(fullest.value))),
+            ("q", units.at_state(units.gas_flow(case.fuel.volume_m3(flow.value)))),
+            (
+                _("q_one, the fullest"),
+                units.at_state(units.gas_flow(case.fuel.volume_m3(fullest.value))),
+            ),
         ),
     )
     return estimate(_SIDE_BY_SIDE, number, basis), False

@@ -16,7 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from kerfdocket.language import _, marked
+from kerfdocket.language import _, marked, zones_text
 from kerfdocket.window.archive.comparing import comparison_rows
 from kerfdocket.window.archive.pages_view import PagesView
 from kerfdocket.window.archive.rows import Row, RowsModel, RowsView
@@ -171,6 +171,13 @@ class Detail(QWidget):
         self.history = RowsModel((_("When"), _("Rev."), _("What happened"), _("Who"), _("More")))
         history = RowsView(self.history, _("What happened to this number"))
         history.share_widths(19, 6, 18, 16)
+        self.zone = wrapped()
+        self.zone.setMargin(4)
+        told = QWidget()
+        box = QVBoxLayout(told)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.addWidget(history, 1)
+        box.addWidget(self.zone)
         self.revisions = RowsModel((_("Rev."), _("State"), _("Issued"), _("Reason")), 1)
         self.revisions_view = RowsView(self.revisions, _("Revisions of this number"))
         self.revisions_view.share_widths(6, 18, 19)
@@ -179,7 +186,7 @@ class Detail(QWidget):
         self.tabs.setDocumentMode(True)
         self.tabs.addTab(both, _("Plan and work"))
         self.tabs.addTab(paged, "")
-        self.tabs.addTab(history, _("What happened"))
+        self.tabs.addTab(told, _("What happened"))
         self.tabs.addTab(self.revisions_view, "")
 
     def _on_revision_activated(self) -> None:
@@ -246,17 +253,18 @@ class Detail(QWidget):
 
     def _show_tabs(self, record: "Record") -> None:
         self.comparison.set_rows(comparison_rows(record))
-        note = ""
+        note = record.comparison.note if record.comparison is not None else ""
         if record.comparison is None:
             note = _("Plan and work cannot be compared: {reason}", reason=record.trouble)
         elif not record.texts:
-            note = _("Nothing that was written on the sheet is entered yet.")
+            note = "\n".join((_("Nothing that was written on the sheet is entered yet."), note))
         self.comparison_note.setText(note)
         self.comparison_note.setVisible(bool(note))
         revision = record.traveller.revision
         mine = [page for page in record.pages if page.revision == revision]
         others = [page for page in record.pages if page.revision != revision]
         self.pages.show_pages((*mine, *others), self._page_name)
+        self.zone.setText(zones_text(event.at for event in record.events))
         self.history.set_rows(
             [
                 Row(

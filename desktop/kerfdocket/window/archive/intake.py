@@ -74,6 +74,7 @@ class Intake(QObject):
 
     Signals:
         came: an Outcome.
+        ended: the Outcomes of all files that were taken in one go, after the last of them came.
         progressed: how far it is has changed.
         changed: the archive has pages that it had not.
         troubled: the scanner's folder cannot be looked into: said when it begins, and not again.
@@ -81,6 +82,7 @@ class Intake(QObject):
     """
 
     came = Signal(object)
+    ended = Signal(object)
     progressed = Signal()
     changed = Signal()
     troubled = Signal(str)
@@ -116,6 +118,7 @@ class Intake(QObject):
         self.pages_read = 0
         self.done = 0
         self.outcomes: list[Outcome] = []
+        self._in_one_go: list[Outcome] = []
         self.folder: Path | None = None
         self.trouble = ""
         self._watch: Watch | None = None
@@ -161,6 +164,7 @@ class Intake(QObject):
             return
         if not self._waiting:
             self.progressed.emit()
+            self._end_of_going()
             return
         path = self.current = self._waiting.popleft()
         self.pages_read = 0
@@ -232,8 +236,14 @@ class Intake(QObject):
         self._came(Outcome(path, _now(), None, str(error) or type(error).__name__))
         self._next()
 
+    def _end_of_going(self) -> None:
+        done, self._in_one_go = tuple(self._in_one_go), []
+        if done:
+            self.ended.emit(done)
+
     def _came(self, outcome: Outcome) -> None:
         self.outcomes.append(outcome)
+        self._in_one_go.append(outcome)
         self.came.emit(outcome)
         if outcome.taken is not None and not outcome.taken.is_known:
             self.changed.emit()
@@ -294,6 +304,8 @@ class Intake(QObject):
 
     def _on_look_ended(self, folder: Path, trouble: str) -> None:
         self._is_looking = False
+        if not self.is_busy:
+            self._end_of_going()
         if folder != self.folder:
             self.look()
             return

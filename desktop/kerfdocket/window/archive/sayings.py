@@ -7,10 +7,12 @@ import subprocess
 from datetime import date, datetime
 from typing import TYPE_CHECKING
 
-from kerfdocket.language import _, counted, date_text, marked
+from kerfdocket.language import _, counted, date_text, marked, moment_text
 from kerfdocket.window.archive.rows import Row
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from kerfdocket.archive import Event, PageOfTraveller, Traveller
     from kerfdocket.window.archive.intake import Outcome
     from kerfdocket.window.archive.keeping import Copy, Faulty, Made
@@ -27,6 +29,7 @@ __all__ = [
     "how_text",
     "outcome_rows",
     "outcome_text",
+    "outcomes_text",
     "page_text",
     "side_text",
     "when_text",
@@ -47,11 +50,11 @@ _SIDES = {
 def when_text(at: str, *, with_time: bool = True) -> str:
     """Return a time in UTC, ISO 8601, as it was on the clock here; empty for an empty one."""
     try:
-        moment = datetime.fromisoformat(at).astimezone()
+        if with_time:
+            return moment_text(at)
+        return date_text(datetime.fromisoformat(at).astimezone().date())
     except ValueError:
         return at
-    day = date_text(moment.date())
-    return f"{day} {moment:%H:%M}" if with_time else day
 
 
 def day_text(day: str) -> str:
@@ -175,6 +178,44 @@ def outcome_text(outcome: "Outcome") -> str:
         )
         said = f"{said} {more}"
     return said
+
+
+def outcomes_text(outcomes: "Sequence[Outcome]") -> str:
+    """Return what became of several files together, and of their pages."""
+    new = [one.taken for one in outcomes if one.taken is not None and not one.taken.is_known]
+    known = sum(one.taken is not None and one.taken.is_known for one in outcomes)
+    pages = [page for taken in new for page in taken.pages]
+    matched = sum(page.traveller is not None for page in pages)
+    said = [
+        counted("{count} file was taken.", "{count} files were taken.", len(new)),
+        counted(
+            "{count} page is with its traveller.",
+            "{count} pages are with their travellers.",
+            matched,
+        ),
+        counted(
+            "{count} page waits in the tray.",
+            "{count} pages wait in the tray.",
+            len(pages) - matched,
+        ),
+    ]
+    if known:
+        said.append(
+            counted(
+                "{count} file was taken before.",
+                "{count} files were taken before.",
+                known,
+            )
+        )
+    if refused := len(outcomes) - len(new) - known:
+        said.append(
+            counted(
+                "{count} was not taken: its row says why.",
+                "{count} were not taken: their rows say why.",
+                refused,
+            )
+        )
+    return " ".join(said)
 
 
 def outcome_rows(outcome: "Outcome") -> list[Row]:

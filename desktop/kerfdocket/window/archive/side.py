@@ -18,7 +18,7 @@ from kerfdocket.window.archive.keeper import Keeper
 from kerfdocket.window.archive.keeping import Copy, Faulty, Made
 from kerfdocket.window.archive.looking import Looker
 from kerfdocket.window.archive.page_reader import PageReader
-from kerfdocket.window.archive.sayings import copy_doing, copy_outcome, outcome_text
+from kerfdocket.window.archive.sayings import copy_doing, copy_outcome, outcome_text, outcomes_text
 from kerfdocket.window.archive.verifying import Verified, verify_archive
 from kerfdocket.window.archive_desk import ArchiveDesk
 from kerfdocket.window.newest import Crew, NewestWins, ProcessCrew
@@ -95,6 +95,7 @@ class ArchiveSide(QObject):
         )
         self.intake.changed.connect(desk.changed)
         self.intake.came.connect(self._on_came)
+        self.intake.ended.connect(self._on_ended)
         self.intake.troubled.connect(self._on_troubled)
         self.intake.bug.connect(self.bug)
         # Warnings that nobody has seen yet.
@@ -230,6 +231,10 @@ class ArchiveSide(QObject):
                 continue  # that was said when it was taken
             self.warn(warning)
         self.said.emit(outcome_text(outcome))
+
+    def _on_ended(self, outcomes: tuple[Outcome, ...]) -> None:
+        if len(outcomes) > 1:
+            self.said.emit(outcomes_text(outcomes))
 
     def _on_troubled(self, trouble: str) -> None:
         self.said.emit(_("The scanner’s folder: {reason}", reason=trouble))
