@@ -184,7 +184,7 @@ ACTUAL_FIELDS: dict[str, ActualField] = {
         (SPEED,),
         "mm/min",
         ("cut.speed",),
-        is_on_sheet=False,
+        on_sheet="never",
     ),
     "oxygen_capacity": ActualField(
         marked("Oxygen: water capacity of what was open, all cylinders together"),
