@@ -477,6 +477,10 @@ def migrate(engine: Engine) -> None:
         )
     config = _config()
     with _holding(engine) as connection:
+        # Someone else may have been quicker; what is not known has no way from it to the newest.
+        present = form_of(connection)
+        if present is not None and present not in known_forms():
+            raise _of_newer_form(present)
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
         renew(connection)

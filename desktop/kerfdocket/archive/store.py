@@ -97,7 +97,7 @@ def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
             if not may_be_made and not _is_made(engine):
                 raise _missing(text)
             migrate(engine)
-    except (ArchiveProblem, NotPossible):
+    except BaseException:  # whoever interrupts it leaves no connection behind, either
         engine.dispose()
         raise
     return Archive(engine)
