@@ -30,6 +30,7 @@ __all__ = [
     "TAKEN_AWAY",
     "asking",
     "form_of",
+    "in_words",
     "is_read_only",
     "is_writing",
     "known_forms",
@@ -351,8 +352,13 @@ def told(doing: str) -> Iterator[None]:
         reason = " ".join(str(error.orig).split())
         if getattr(error.orig, "sqlstate", None) == _LOCK_TIMEOUT:
             reason = "database is locked"
-        said = _(reason) if reason in _REASONS else reason
+        said = in_words(reason)
         raise ArchiveProblem(_("{doing}: {reason}", doing=doing, reason=said)) from error
+
+
+def in_words(reason: str) -> str:
+    """Return what SQLite says, in the language that is spoken where it is known."""
+    return _(reason) if reason in _REASONS else reason
 
 
 @contextmanager
