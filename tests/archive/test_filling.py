@@ -1,14 +1,24 @@
 """An archive that was made to be filled, and could not be."""
 
+import errno
 import sqlite3
 from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import Connection, Engine, text
 
 from archive.conftest import sheet
-from kerfdocket.archive import Archive, ArchiveProblem, filling, open_archive, opened_to_fill
+from kerfdocket.archive import (
+    Archive,
+    ArchiveProblem,
+    engine,
+    filling,
+    open_archive,
+    opened_to_fill,
+    store,
+)
+from kerfdocket.archive.engine import known_forms
 
 
 class Stop(Exception):
@@ -148,3 +158,89 @@ def test_a_file_that_never_became_a_database_is_taken_away(tmp_path: Path) -> No
         sqlite3.connect(place).close()
         raise Stop
     assert not place.exists()
+
+
+def test_one_whose_making_is_interrupted_is_taken_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing here holds it open any more, which would look like somebody else."""
+    migrate = store.migrate
+
+    def interrupted(made: Engine) -> None:
+        migrate(made)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(store, "migrate", interrupted)
+    said: list[str] = []
+    with (
+        pytest.raises(KeyboardInterrupt),
+        opened_to_fill(tmp_path / "a.sqlite", said.append),
+    ):
+        raise AssertionError
+    assert said == []
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_who_was_about_to_make_its_tables_is_refused(
+    place: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is taken away between being asked for its form and being held."""
+    open_archive(place).close()
+    forms = iter([known_forms()[1]])
+    ask = engine.form_of
+
+    def form_of(connection: Connection) -> str | None:
+        return next(forms, None) or ask(connection)
+
+    with closing(open_archive(place)) as archive, archive.engine.begin() as connection:
+        connection.execute(
+            text("UPDATE alembic_version SET version_num = :form"), {"form": filling.TAKEN_AWAY}
+        )
+    monkeypatch.setattr(engine, "form_of", form_of)
+    with pytest.raises(ArchiveProblem, match="this archive was taken away"):
+        open_archive(place)
+
+
+def test_why_else_it_cannot_be_taken_away_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place = tmp_path / "a.sqlite"
+
+    def refuse(*_given: object, **_more: object) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    monkeypatch.setattr(Path, "unlink", refuse)
+    (said,) = fail(place)
+    assert said == (
+        f"{place} was made and cannot be taken away: Permission denied. Look what is in it, and "
+        "delete it if it holds nothing."
+    )
+
+
+def test_a_file_that_is_none_of_ours_any_more_stays_and_that_is_said(tmp_path: Path) -> None:
+    place = tmp_path / "a.sqlite"
+    said: list[str] = []
+    letter = b"a letter of the customer" * 99
+    with suppress(Stop), opened_to_fill(place, said.append) as archive:
+        archive.close()
+        place.write_bytes(letter)
+        raise Stop
+    assert "file is not a database" in said[0]
+    assert place.read_bytes() == letter
+
+
+@pytest.mark.parametrize(
+    "more", ["", "CREATE TABLE alembic_version AS SELECT 'of another program' AS version_num"]
+)
+def test_a_database_of_something_else_stays_and_that_is_said(tmp_path: Path, more: str) -> None:
+    place = tmp_path / "a.sqlite"
+    said: list[str] = []
+    with suppress(Stop), opened_to_fill(place, said.append) as archive:
+        archive.close()
+        place.unlink()
+        with closing(sqlite3.connect(place)) as other:
+            other.executescript(f"CREATE TABLE customer AS SELECT 'A. Customer' AS name; {more}")
+        raise Stop
+    assert "it holds tables that were not made here" in said[0]
+    with closing(sqlite3.connect(place)) as other:
+        assert other.execute("SELECT name FROM customer").fetchall() == [("A. Customer",)]

@@ -6,6 +6,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
 
 from archive.conftest import sheet
 from archive.workers import issue_some
@@ -260,3 +261,12 @@ def test_what_follows_a_sheet_that_is_out_of_use_is_said(archive: Archive, again
     said = f"KD-1 B is superseded .*; the last revision is C, which is {state}: that one is meant"
     with writing(archive.engine) as connection, pytest.raises(NotPossible, match=said):
         move_one(connection, old, "returned", "Foreman", {})
+
+
+def test_a_content_that_was_put_there_as_text_is_altered(tmp_path: Path) -> None:
+    with closing(open_archive(tmp_path / "a.sqlite")) as archive:
+        kept = archive.issue("KD-1", sheet(), "Foreman")
+        with archive.engine.begin() as connection:
+            connection.execute(text("UPDATE content SET bytes = 'x'"))
+        with pytest.raises(ArchiveProblem, match="missing or was altered"):
+            archive.content(kept.job)

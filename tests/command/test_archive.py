@@ -1,10 +1,12 @@
 """The archive on the command line."""
 
 import io
+from contextlib import closing
 from pathlib import Path
 
 import pypdf
 import pytest
+from sqlalchemy import text
 
 from kerfdocket.archive import open_archive
 from kerfdocket.command import run
@@ -101,6 +103,20 @@ def test_who_issues_anew_what_has_not_changed_is_told(
     changed.write_text(JOB.read_text("utf-8").replace("12 mm", "14 mm"), "utf-8")
     code, said, errors = archive(*again, str(changed))
     assert (code, said.split()[1], errors) == (GOOD, "E", "")
+
+
+def test_a_job_that_is_damaged_in_the_archive_is_issued_anew(archive, tmp_path: Path) -> None:
+    archive("issue", str(JOB))
+    with (
+        closing(open_archive(tmp_path / "a.sqlite")) as opened,
+        opened.engine.begin() as connection,
+    ):
+        connection.execute(
+            text("UPDATE content SET bytes = 'x' WHERE digest = (SELECT job FROM traveller)")
+        )
+    assert "was altered" in archive("verify")[2]
+    code, said, errors = archive("reissue", str(JOB), "--reason", "the disk was bad")
+    assert (code, said.split()[1], errors) == (GOOD, "B", "")
 
 
 @pytest.mark.parametrize(

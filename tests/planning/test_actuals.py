@@ -237,6 +237,7 @@ class TestReading:
         [
             ("12/198,9/200", "0 for none"),  # 198.9, or a change and another
             ("12/198/200", "0 for none"),
+            ("12/1: 198", "gauge pressure"),  # a change numbered within another
             ("8-10-12", "0 for none"),
             ("12 198", "0 for none"),
             ("12, 198", "0 for none"),

@@ -149,6 +149,11 @@ def refuse(_plan: Plan) -> bytes:
     raise InputError("an invented reason why there is no sheet")
 
 
+def refuse_while(mark: Path, plan: Plan) -> bytes:
+    """Fail in words as long as the mark is there."""
+    return refuse(plan) if mark.exists() else make_sheet(plan)
+
+
 def stumble(_plan: Plan) -> bytes:
     """Fail as a fault of the program does."""
     with contextlib.suppress(ValueError):

@@ -30,6 +30,7 @@ from kerfdocket.window.archive.keeping import Copy, copy_archive
 from kerfdocket.window.archive.keeping_page import KeepingPage
 from kerfdocket.window.archive.sayings import as_typed
 from kerfdocket.window.archive.side import ArchiveSide
+from kerfdocket.window.archive.verifying import verify_archive
 from kerfdocket.window.archive_desk import ArchiveDesk
 from kerfdocket.window.newest import ThreadCrew
 from kerfdocket.window.preferences import remembered
@@ -363,12 +364,14 @@ def test_what_got_its_name_before_it_was_given_up_is_said_to_be_there(
     assert not (tmp_path / "c.sqlite").exists()
 
 
-def test_of_an_archive_that_is_gone_there_is_no_empty_backup(tmp_path: Path) -> None:
+def test_of_an_archive_that_is_gone_no_empty_one_is_backed_up_or_verified(tmp_path: Path) -> None:
     gone, target = tmp_path / "gone.sqlite", tmp_path / "b.sqlite"
     with pytest.raises(InputError, match="there is no archive at"):
         copy_archive(Copy(str(gone), "backup", target), "en")
     with pytest.raises(InputError, match="there is no archive at"):
         keeper.count_archive(str(gone), "en")
+    with pytest.raises(InputError, match="there is no archive at"):
+        verify_archive(str(gone), "en")
     assert list(tmp_path.glob("*.sqlite")) == []
 
 

@@ -492,6 +492,27 @@ def test_a_copy_of_unsaved_work_is_offered_after_a_crash(
     qtbot.waitUntil(lambda: not list(drafts.glob("*.draft")), timeout=WAIT_MS)
 
 
+def test_work_is_restored_though_its_file_cannot_be_read(
+    qtbot: QtBot, open_window: OpenWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "job.toml"
+    path.write_bytes(SAMPLE.read_bytes())
+    window = open_window(path, autosave_ms=3_600_000)
+    type_in(qtbot, window, "about.number", "9x")
+    window.shut_down(keep_copy=True)
+    read_bytes = Path.read_bytes
+
+    def refuse(file: Path) -> bytes:
+        if file == path:
+            raise PermissionError
+        return read_bytes(file)
+
+    monkeypatch.setattr(Path, "read_bytes", refuse)
+    second = open_window()
+    assert second.document.path == path
+    assert second.panes.form.field("about.number").text == "KD-01419x"
+
+
 def test_what_was_typed_last_is_kept_where_the_session_ends(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
 ) -> None:

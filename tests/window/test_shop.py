@@ -1,15 +1,18 @@
 """The shop's folder, chosen in the window and remembered for it and the commands."""
 
+import functools
 from pathlib import Path
 
 import pypdf
 import pytest
+from PySide6.QtCore import QTimer
 from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import load_job
 from kerfdocket.sheet import load_shop, own_shop_folder, set_own_shop_folder
 from kerfdocket.window import Services, default_services
 from kerfdocket.window.main_window import MainWindow
+from window import fakes
 from window.conftest import WAIT_MS, Answers, OpenWindow
 
 SHOP = Path(__file__).parents[2] / "samples" / "shop"
@@ -84,6 +87,43 @@ def test_a_shown_sheet_is_drawn_anew(
     with qtbot.waitSignal(window.follow_up.sheet_drawn, timeout=WAIT_MS):
         pass
     assert window.follow_up.is_current
+
+
+def test_one_that_was_being_drawn_is_no_sheet_of_the_shop(
+    qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
+) -> None:
+    gate = tmp_path / "gate"
+    gate.mkdir()
+    window = open_window(
+        SHOP.parent / "base-plates-12mm.toml",
+        sheet=functools.partial(fakes.make_sheet_when_told, gate),
+    )
+    qtbot.waitUntil((gate / "begun").exists, timeout=WAIT_MS)
+    pause = window.follow_up.findChild(QTimer)
+    pause.setInterval(2**30)  # the next one is not even asked for before this one comes
+    answers.path = SHOP
+    window.menus.choose_shop.trigger()
+    with qtbot.waitSignal(window.follow_up.sheet_drawn, timeout=WAIT_MS):
+        (gate / "go").touch()
+    assert not window.follow_up.is_current
+    pause.start(0)
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
+
+
+def test_why_no_sheet_could_be_drawn_is_gone_once_one_is(
+    qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
+) -> None:
+    mark = tmp_path / "mark"
+    mark.touch()
+    window = open_window(
+        SHOP.parent / "base-plates-12mm.toml", sheet=functools.partial(fakes.refuse_while, mark)
+    )
+    qtbot.waitUntil(lambda: "could not be drawn" in window.panes.state, timeout=WAIT_MS)
+    mark.unlink()
+    answers.path = SHOP
+    window.menus.choose_shop.trigger()
+    qtbot.waitUntil(lambda: window.follow_up.is_current, timeout=WAIT_MS)
+    assert "could not be drawn" not in window.panes.state
 
 
 @pytest.mark.parametrize("content", [b"", b"\xff\xfe"])

@@ -30,6 +30,7 @@ __all__ = [
     "TAKEN_AWAY",
     "asking",
     "form_of",
+    "in_words",
     "is_read_only",
     "is_writing",
     "known_forms",
@@ -351,8 +352,13 @@ def told(doing: str) -> Iterator[None]:
         reason = " ".join(str(error.orig).split())
         if getattr(error.orig, "sqlstate", None) == _LOCK_TIMEOUT:
             reason = "database is locked"
-        said = _(reason) if reason in _REASONS else reason
+        said = in_words(reason)
         raise ArchiveProblem(_("{doing}: {reason}", doing=doing, reason=said)) from error
+
+
+def in_words(reason: str) -> str:
+    """Return what SQLite says, in the language that is spoken where it is known."""
+    return _(reason) if reason in _REASONS else reason
 
 
 @contextmanager
@@ -477,6 +483,10 @@ def migrate(engine: Engine) -> None:
         )
     config = _config()
     with _holding(engine) as connection:
+        # Someone else may have been quicker; what is not known has no way from it to the newest.
+        present = form_of(connection)
+        if present is not None and present not in known_forms():
+            raise _of_newer_form(present)
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
         renew(connection)

@@ -9,13 +9,13 @@ from pathlib import Path
 from sqlalchemy import literal, select
 from sqlalchemy.exc import DBAPIError
 
-from kerfdocket.archive.engine import TAKEN_AWAY, shown_place
+from kerfdocket.archive.engine import TAKEN_AWAY, in_words, known_forms, shown_place
 from kerfdocket.archive.errors import ArchiveProblem
 from kerfdocket.archive.schema import TABLES
 from kerfdocket.archive.store import Archive, file_of, open_archive
 from kerfdocket.errors import EnvironmentProblem
 from kerfdocket.language import _
-from kerfdocket.storage import make_folder
+from kerfdocket.storage import make_folder, reason_of
 
 __all__ = ["opened_to_fill"]
 
@@ -57,12 +57,8 @@ def opened_to_fill(place: str | Path, tell: Callable[[str], object]) -> Iterator
         finally:
             if archive is not None:
                 archive.close()
-            if file is not None and is_new and not is_good and not _taken_away(file):
-                said = _(
-                    "{place} was made and cannot be taken away, as someone else has it open: "
-                    "look what is in it.",
-                    place=file,
-                )
+            if file is not None and is_new and not is_good:
+                said = _taken_away(file)
         if said:
             tell(said)
 
@@ -86,11 +82,11 @@ def _holds_nothing(archive: Archive) -> bool:
     return False
 
 
-def _taken_away(file: Path) -> bool:
+def _taken_away(file: Path) -> str:
     """Take a file away that was begun here, unless something is in it or somebody has it open.
 
     Returns:
-        False if it stays though nothing may be in it.
+        Why it stays though nothing may be in it, in a sentence; empty if it is gone, or filled.
     """
     try:
         with closing(sqlite3.connect(file, isolation_level=None)) as connection:
@@ -101,12 +97,14 @@ def _taken_away(file: Path) -> bool:
             made = {
                 name for (name,) in connection.execute("SELECT name FROM sqlite_master").fetchall()
             }
+            if made and not _is_ours(connection, made):
+                return _not_taken_away(file, _("it holds tables that were not made here"))
             if any(
                 connection.execute(f"SELECT 1 FROM {table.name} LIMIT 1").fetchone()
                 for table in TABLES
                 if table.name in made
             ):
-                return True
+                return ""
             # Who opens it between here and its end finds that out before writing into it.
             connection.execute(
                 "CREATE TABLE IF NOT EXISTS alembic_version (version_num VARCHAR(32) NOT NULL)"
@@ -115,6 +113,33 @@ def _taken_away(file: Path) -> bool:
             connection.execute("INSERT INTO alembic_version VALUES (?)", (TAKEN_AWAY,))
             connection.execute("COMMIT")
         file.unlink(missing_ok=True)
-    except (OSError, sqlite3.Error):
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY:
+            return _(
+                "{place} was made and cannot be taken away, as someone else has it open: "
+                "look what is in it.",
+                place=file,
+            )
+        return _not_taken_away(file, in_words(str(error)))
+    except sqlite3.Error as error:
+        return _not_taken_away(file, in_words(str(error)))
+    except OSError as error:
+        return _not_taken_away(file, reason_of(error))
+    return ""
+
+
+def _is_ours(connection: sqlite3.Connection, made: set[str]) -> bool:
+    """Return whether the tables are those that this program makes, all of them at once."""
+    if "alembic_version" not in made:
         return False
-    return True
+    found = connection.execute("SELECT version_num FROM alembic_version").fetchall()
+    return found == [(known_forms()[0],)]
+
+
+def _not_taken_away(file: Path, reason: str) -> str:
+    return _(
+        "{place} was made and cannot be taken away: {reason}. Look what is in it, and delete it "
+        "if it holds nothing.",
+        place=file,
+        reason=reason,
+    )

@@ -97,7 +97,7 @@ def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
             if not may_be_made and not _is_made(engine):
                 raise _missing(text)
             migrate(engine)
-    except (ArchiveProblem, NotPossible):
+    except BaseException:  # whoever interrupts it leaves no connection behind, either
         engine.dispose()
         raise
     return Archive(engine)
@@ -280,7 +280,8 @@ class Archive:
             ).scalar_one_or_none()
             if found == b"":
                 _refuse_given_up(connection, digest)
-        if found is None or digest_of(bytes(found)) != digest:
+        # SQLite takes a text, too, where bytes belong.
+        if found is None or isinstance(found, str) or digest_of(bytes(found)) != digest:
             raise ArchiveProblem(
                 _(
                     "content {digest} is missing or was altered; verify the archive",

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from kerfdocket import __version__
 from kerfdocket.archive import (
     Archive,
+    ArchiveProblem,
     Draft,
     IssuedSheet,
     NotPossible,
@@ -135,8 +136,9 @@ def unchanged_text(archive: Archive, job: Job) -> str:
     last = revisions[-1]
     try:
         kept = load_job_text(archive.content(last.job).decode(), "")
-    except (InputError, UnicodeDecodeError):
-        return ""  # given up, or of a form that is read no more
+    except (InputError, ArchiveProblem, UnicodeDecodeError):
+        # Given up, of a form that is read no more, or altered: all the more is it issued anew.
+        return ""
     if _numbered(kept, number, last.revision) != _numbered(job, number, last.revision):
         return ""
     name = f"{number} {last.revision}"

@@ -182,7 +182,11 @@ class FollowUp(QObject):
 
     def draw_anew(self) -> None:
         """Plan and draw again, as what is shown is no longer what would be printed."""
+        # Nor is what is being drawn now: it must not be taken for what is wanted when it comes.
+        self._revision += 1
         self._sheet_revision = -1
+        if self._is_ready:
+            self._trouble = ""  # it may be mended by just this
         self.show_state()
         if self._job is not None and self._is_ready:
             self._debounce.start()

@@ -4,6 +4,7 @@ What takes time to load (the job's models, Qt's PDF parts, reference tables, the
 is loaded after the first paint, hence the imports inside methods.
 """
 
+import contextlib
 from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property, partial
 from pathlib import Path
@@ -304,8 +305,10 @@ class MainWindow(QMainWindow):
             answer = self._messages.ask_restore(name, draft.when)
             if answer == "restore":
                 content = b""
-                if draft.path is not None and draft.path.is_file():
-                    content = draft.path.read_bytes()
+                if draft.path is not None:
+                    # Where it cannot be read, saving asks or says why; the copy is shown anyhow.
+                    with contextlib.suppress(OSError):
+                        content = draft.path.read_bytes()
                 document = Document(draft.raw, draft.path, content, draft.shared)
                 document.mark_unsaved()
                 self._set_document(document)

@@ -43,7 +43,7 @@ _OLD = re.compile(r"\b(?:old|alt)\b\s*[:=]?\s*", re.IGNORECASE)
 _NEXT = re.compile(r"\s*[,;]?\s*\b(?:next|new|neu)\b\s*[:=]?\s*", re.IGNORECASE)
 # A comma within a number has no space after it.
 _NEXT_CHANGE = re.compile(r"\s*(?:[;\n]|,\s|\b(?:and|und)\b|&)\s*", re.IGNORECASE)
-_NUMBERED = re.compile(r"(\d{1,3})\s*[:)]\s+")
+_NUMBERED = re.compile(r"\A\s*(\d{1,3})\s*[:)]\s+")
 # What stands before a deviation to either side.
 _TO_EITHER_SIDE = re.compile(r"\s*(?:±|\+\s*/?\s*[-−–])\s*(?=[\d.,])")
 # People write 98 Bar and 65 KG. Not read is what is of another size by its capital.

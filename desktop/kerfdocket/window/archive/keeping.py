@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kerfdocket.errors import InputError
-from kerfdocket.language import _, language_named, speaking
+from kerfdocket.language import language_named, speaking
 
 if TYPE_CHECKING:
     from kerfdocket.archive import Archive
@@ -101,10 +100,8 @@ def copy_archive(copy: Copy, language: str) -> Made | Faulty:
 def _opened(place: str) -> "Archive":
     from kerfdocket.archive import open_archive
 
-    if "://" not in place and not Path(place).is_file():
-        # A disk that is gone would else give an empty archive, and a backup of it look like one.
-        raise InputError(_("there is no archive at {place}", place=place))
-    return open_archive(place)
+    # A disk that is gone would else give an empty archive, and a backup of it look like one.
+    return open_archive(place, may_be_made=False)
 
 
 def _copied(copy: Copy) -> Made | Faulty:
