@@ -178,6 +178,7 @@ def cover_context(
         cylinder_aside=" · ".join(
             (
                 _("write down how many, tick when they are there"),
+                pack.units.gas_reference,
                 *[guide] * is_cylinder_guide,
             )
         ),
@@ -298,7 +299,7 @@ def _warnings(pack: Pack, not_read: Sequence[str]) -> Iterable[str]:
                 "{gas}: the tank holds {volume}, less than its jobs take. Have it filled before "
                 "the work begins.",
                 gas=_gas_name(outlet.gas),
-                volume=tied(outlet.available.value_text),
+                volume=tied(outlet.available.stated_text),
             )
 
 
