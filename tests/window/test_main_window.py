@@ -713,6 +713,26 @@ window.shut_down()
     assert run.stdout.strip() == "[]"
 
 
+def test_what_others_changed_since_a_crash_is_not_written_over_unasked(
+    qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
+) -> None:
+    file = tmp_path / "job.toml"
+    file.write_bytes(SAMPLE.read_bytes())
+    window = open_window(file)
+    type_in(qtbot, window, "about.title", " anew")
+    window.shut_down(keep_copy=True)
+    theirs = file.read_bytes() + b"# by a colleague\n"
+    file.write_bytes(theirs)
+    second = open_window()
+    assert answers.asked[0].startswith("restore job.toml 20")
+    assert not second.files.save()
+    assert answers.asked[-1] == "overwrite job.toml"
+    assert file.read_bytes() == theirs
+    answers.overwrite = True
+    assert second.files.save()
+    assert b"anew" in file.read_bytes()
+
+
 def test_the_database_is_loaded_with_the_first_question_only(tmp_path: Path) -> None:
     program = """
 import sys
@@ -727,7 +747,9 @@ window = MainWindow(Services(plan=len, sheet=len, draft_folder=lambda: folder,
                              archive_place=lambda: str(folder / "a.sqlite")))
 def look():
     print("sqlalchemy" in sys.modules)
-    window.desk.ask(lambda archive: archive.head(), lambda head: leave(), print)
+    window.desk.ask(
+        lambda archive: archive.head(), lambda head: leave(), print, may_be_made=True
+    )
 def leave():
     print("sqlalchemy" in sys.modules)
     app.quit()

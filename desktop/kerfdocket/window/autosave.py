@@ -35,6 +35,7 @@ class Draft:
         path: the job file that it belongs to, or None.
         when: when it was written, local time.
         shared: the draft in the archive that it belongs to, or None.
+        content: what file or draft said when it was read, so that it is seen if others changed it.
     """
 
     file: Path
@@ -42,6 +43,7 @@ class Draft:
     path: Path | None
     when: str
     shared: SharedDraft | None = None
+    content: bytes = b""
 
 
 def write_draft(
@@ -50,6 +52,7 @@ def write_draft(
     path: Path | None,
     when: str,
     shared: SharedDraft | None = None,
+    content: bytes = b"",
 ) -> None:
     """Write a copy of unsaved work.
 
@@ -63,6 +66,7 @@ def write_draft(
         "when": when,
         "text": toml_text(raw),
         "shared": dataclasses.asdict(shared) if shared else None,
+        "content": content.decode("utf-8", "surrogateescape"),
     }
     # Escaped, as a form may hold what no text file can: that copy is the only one.
     write_atomically(file, json.dumps(state).encode())
@@ -112,8 +116,9 @@ class DraftFolder:
                 raw, when = tomllib.loads(state["text"]), str(state["when"])
                 known = state.get("shared")
                 shared = SharedDraft(**known) if known else None
-                draft = Draft(file, raw, path, when, shared)
-            except (OSError, ValueError, KeyError, TypeError):
+                content = state.get("content", "").encode("utf-8", "surrogateescape")
+                draft = Draft(file, raw, path, when, shared, content)
+            except (OSError, ValueError, KeyError, TypeError, AttributeError):
                 with contextlib.suppress(OSError):
                     file.rename(file.with_suffix(".unreadable"))
                 lock.unlock()
@@ -205,12 +210,13 @@ class Autosave(QObject):
             remove_draft(self._folder.own_file)
         self._folder.close()
 
-    def _copy(self) -> tuple[Path, dict[str, Any], Path | None, str, SharedDraft | None]:
+    def _copy(self) -> tuple[Path, dict[str, Any], Path | None, str, SharedDraft | None, bytes]:
         """What `write_draft` is given."""
         document = self._document()
         when = datetime.datetime.now().astimezone().strftime("%Y-%m-%d %H:%M:%S")
         raw = copy.deepcopy(document.raw)
-        return self._folder.own_file, raw, document.path, when, document.shared
+        file, content = self._folder.own_file, document.content
+        return file, raw, document.path, when, document.shared, content
 
     def _on_timeout(self) -> None:
         if not self._document().is_changed:

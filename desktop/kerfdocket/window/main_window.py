@@ -4,7 +4,6 @@ What takes time to load (the job's models, Qt's PDF parts, reference tables, the
 is loaded after the first paint, hence the imports inside methods.
 """
 
-import contextlib
 from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property, partial
 from pathlib import Path
@@ -304,12 +303,7 @@ class MainWindow(QMainWindow):
             name = draft.path.name if draft.path else _("a new job")
             answer = self._messages.ask_restore(name, draft.when)
             if answer == "restore":
-                content = b""
-                if draft.path is not None:
-                    # Where it cannot be read, saving asks or says why; the copy is shown anyhow.
-                    with contextlib.suppress(OSError):
-                        content = draft.path.read_bytes()
-                document = Document(draft.raw, draft.path, content, draft.shared)
+                document = Document(draft.raw, draft.path, draft.content, draft.shared)
                 document.mark_unsaved()
                 self._set_document(document)
                 assert self._autosave is not None
