@@ -911,20 +911,46 @@ def test_a_folder_that_was_chosen_is_watched_from_the_start(
 def test_an_archive_that_cannot_be_opened_says_so_and_is_tried_again(
     qtbot: QtBot, open_side: OpenSide, tmp_path: Path, asked: Answers
 ) -> None:
-    place = tmp_path / "blocked" / "a.sqlite"
-    place.parent.touch()
+    place = tmp_path / "a.sqlite"
+    place.write_text("no database, only a text that is long enough to be looked at" * 40)
     side = open_side(archive_place=lambda: str(place))
     window = side.show()
     settle(qtbot, side)
     assert not window.is_shown
-    assert "cannot make" in window.trouble.text()
+    assert "cannot be opened" in window.trouble.text()
     assert str(place) in window.place.text()
-    place.parent.unlink()
+    place.unlink()
+    open_archive(place).close()
     qtbot.mouseClick(window.again_button, Qt.MouseButton.LeftButton)
     settle(qtbot, side)
     assert window.is_shown
     assert window.travellers.count.text() == "0 travellers"
     assert asked.told == []
+
+
+def test_an_archive_that_is_gone_is_not_made_by_looking(
+    qtbot: QtBot, open_side: OpenSide, tmp_path: Path
+) -> None:
+    """Where a disk of the office is not connected, an empty one would number from 1 again."""
+    place = tmp_path / "disk" / "shop" / "a.sqlite"
+    side = open_side(archive_place=lambda: str(place))
+    window = side.show()
+    settle(qtbot, side)
+    assert not window.is_shown
+    assert f"there is no archive at {place}" in window.trouble.text()
+    assert not (tmp_path / "disk").exists()
+
+
+def test_the_own_archive_of_this_user_is_made_by_looking(
+    qtbot: QtBot, open_side: OpenSide, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    place = tmp_path / "own" / "archive.sqlite"
+    monkeypatch.setattr("kerfdocket.archive.default_archive", lambda: place)
+    side = open_side(archive_place=lambda: str(place))
+    window = side.show()
+    settle(qtbot, side)
+    assert window.is_shown
+    assert window.travellers.count.text() == "0 travellers"
 
 
 def test_another_archive_is_used_and_remembered(

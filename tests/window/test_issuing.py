@@ -300,19 +300,37 @@ def test_a_person_who_does_not_wait_may_go(
 def test_an_archive_out_of_reach_is_told_in_the_dialog(
     qtbot: QtBot, open_window: OpenWindow, answers: Answers, tmp_path: Path
 ) -> None:
-    (tmp_path / "file").touch()
-    window = open_window(archive_place=lambda: str(tmp_path / "file" / "a.sqlite"))
+    # No server listens there.
+    places = ["postgresql://127.0.0.1:1/none", str(tmp_path / "other.sqlite")]
+    open_archive(places[1]).close()
+    window = open_window(archive_place=lambda: places[0])
     fill_in(qtbot, window)
     dialog = _ask(qtbot, window)
     assert "The archive cannot be asked." in dialog.news.text()
-    assert "cannot make" in dialog.news.text()
+    assert "cannot be opened" in dialog.news.text()
     assert not dialog.issue_button.isEnabled()
     dialog.reject()
     assert not answers.told
     assert window.panes.form.field("about.number").text == "T-1"
     # It is tried again with the next question.
-    (tmp_path / "file").unlink()
+    del places[0]
     assert "A, the first one" in _ask(qtbot, window).revision.text()
+
+
+def test_an_archive_that_is_not_there_is_made_by_issuing_and_that_is_said_before(
+    qtbot: QtBot, open_window: OpenWindow, tmp_path: Path
+) -> None:
+    place = tmp_path / "disk" / "a.sqlite"
+    window = open_window(SAMPLE, archive_place=lambda: str(place))
+    dialog = _ask(qtbot, window)
+    assert f"There is no archive at {place}: this makes a new one" in dialog.news.text()
+    assert not place.parent.exists()
+    with qtbot.waitSignal(window.office.issuing.ended, timeout=WAIT_MS):
+        dialog.issue_button.click()
+    with contextlib.closing(open_archive(place, may_be_made=False)) as made:
+        assert [one.number for one in made.travellers()] == ["KD-0141"]
+    dialog = _ask(qtbot, window)
+    assert "There is no archive" not in dialog.news.text()
 
 
 def test_a_number_that_is_taken_meanwhile_is_told(

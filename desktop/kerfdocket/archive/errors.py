@@ -6,6 +6,7 @@ __all__ = [
     "ArchiveProblem",
     "ChangedMeanwhile",
     "GivenUp",
+    "NoArchive",
     "NotPossible",
     "NotReadable",
     "ReasonNeeded",
@@ -22,6 +23,10 @@ class NotPossible(InputError):
 
 class ChangedMeanwhile(NotPossible):
     """Someone else changed it since it was read; nothing was written over."""
+
+
+class NoArchive(NotPossible):
+    """There is none at that place; the message says what makes one."""
 
 
 class GivenUp(NotPossible):

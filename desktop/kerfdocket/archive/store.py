@@ -13,7 +13,13 @@ from sqlalchemy.dialects import postgresql, sqlite
 
 from kerfdocket.archive.chain import append, events, events_of, keepable, last_hash
 from kerfdocket.archive.engine import form_of, make_engine, migrate, shown_place, told, writing
-from kerfdocket.archive.errors import ArchiveProblem, ChangedMeanwhile, GivenUp, NotPossible
+from kerfdocket.archive.errors import (
+    ArchiveProblem,
+    ChangedMeanwhile,
+    GivenUp,
+    NoArchive,
+    NotPossible,
+)
 from kerfdocket.archive.model import AFTER, Event, IssuedSheet, State, Traveller
 from kerfdocket.archive.replay import code_of, words_for
 from kerfdocket.archive.schema import CONTENT, EVENT, FACTS, SERIES, TRAVELLER
@@ -79,7 +85,7 @@ def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
             else make an empty one, of which all is well.
 
     Raises:
-        NotPossible: there is none, and it may not be made.
+        NoArchive: there is none, and it may not be made.
         ArchiveProblem: it cannot be opened, a newer program made it, or it is of something else.
     """
     text = str(place)
@@ -103,8 +109,8 @@ def open_archive(place: str | Path, may_be_made: bool = True) -> "Archive":
     return Archive(engine)
 
 
-def _missing(place: str) -> NotPossible:
-    return NotPossible(
+def _missing(place: str) -> NoArchive:
+    return NoArchive(
         _(
             "there is no archive at {place}; issuing a sheet or saving a draft makes one",
             place=shown_place(place),

@@ -40,6 +40,7 @@ class ArchiveDesk(QObject):
         self._archive: Archive | None = None
         # Where the one is that is open: only for what is asked, in the thread.
         self.opened_at = ""
+        self._is_chosen = False
         # One thread: two questions at once would only wait for each other at the database.
         self._pool = ThreadPoolExecutor(1, "archive")
         self._open = 0
@@ -57,6 +58,7 @@ class ArchiveDesk(QObject):
         done: Callable[[_T], object],
         failed: Callable[[BaseException], object],
         is_change: bool = False,
+        may_be_made: bool = False,
     ) -> None:
         """Ask something.
 
@@ -65,6 +67,7 @@ class ArchiveDesk(QObject):
             done: is given what it returned, in the GUI thread.
             failed: is given what it raised, in the GUI thread.
             is_change: True if it writes; `changed` follows after `done`.
+            may_be_made: True if the archive is made for it, where there is none.
         """
         if self._is_closed:
             return
@@ -72,20 +75,24 @@ class ArchiveDesk(QObject):
 
         def run() -> _T:
             with speaking(language):
-                return call(self._opened())
+                return call(self._opened(may_be_made))
 
         self._open += 1
         self.busy.emit(True)
         future = self._pool.submit(run)
         future.add_done_callback(lambda future: self._hand_over((future, done, failed, is_change)))
 
-    def _opened(self) -> "Archive":
+    def _opened(self, may_be_made: bool) -> "Archive":
         if self._archive is None:
             # The database's library loads with the first question.
-            from kerfdocket.archive import open_archive
+            from kerfdocket.archive import default_archive, open_archive
 
-            self.opened_at = self._place()
-            self._archive = open_archive(self.opened_at)
+            place = self.opened_at = self._place()
+            # Where a disk of the office is not connected, an empty one would be made instead, and
+            # its numbers would begin anew.
+            is_own = self._is_chosen or place == str(default_archive())
+            self._archive = open_archive(place, may_be_made=may_be_made or is_own)
+            self._is_chosen = False
         return self._archive
 
     def _hand_over(self, answer: tuple[Any, ...]) -> None:
@@ -109,10 +116,15 @@ class ArchiveDesk(QObject):
             if not self._open:
                 self.busy.emit(False)
 
-    def look_elsewhere(self) -> None:
-        """Let go of the archive; the next question opens the one that the place names then."""
+    def look_elsewhere(self, *, is_chosen: bool = False) -> None:
+        """Let go of the archive; the next question opens the one that the place names then.
+
+        Args:
+            is_chosen: True if a person has just said so; then it is made if it is not there yet.
+        """
 
         def close() -> None:
+            self._is_chosen = is_chosen
             archive, self._archive = self._archive, None
             if archive is not None:
                 archive.close()

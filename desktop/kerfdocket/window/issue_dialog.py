@@ -41,6 +41,7 @@ class Known:
         draft: that the job comes from, in the version that the form holds; None if there is none.
         ended: the same draft, if it is one no more.
         unchanged: that nothing has changed since the last revision; empty if something has.
+        is_missing: there is no archive at the place; issuing makes one.
     """
 
     place: str
@@ -50,6 +51,7 @@ class Known:
     draft: "Draft | None" = None
     ended: "Draft | None" = None
     unchanged: str = ""
+    is_missing: bool = False
 
 
 def _plain(text: str) -> QLabel:
@@ -137,6 +139,8 @@ class IssueDialog(QDialog):
         """Show what the archive knows."""
         self.known = known
         news = []
+        if known.is_missing:
+            news.append(_missing_text(known.place))
         if known.ended is not None:
             news.append(_ended_text(known.ended))
         if known.last is not None:
@@ -154,7 +158,7 @@ class IssueDialog(QDialog):
             self.revision.setText(sense("of revisions", "none"))
         is_open = self._is_anew and bool(known.revision)
         self._form.setRowVisible(self.reason, is_open)
-        is_warning = bool(known.ended or known.unchanged) or self._is_out
+        is_warning = bool(known.is_missing or known.ended or known.unchanged) or self._is_out
         self._say_news("\n".join(news), is_warning=is_warning)
         self._say_what_happens()
         self._look_what_is_needed()
@@ -219,6 +223,17 @@ class IssueDialog(QDialog):
         height = layout.totalHeightForWidth(self.width())
         self.setMinimumHeight(height)
         self.resize(self.width(), height)
+
+
+def _missing_text(place: str) -> str:
+    # The library is loaded: its answer came from there.
+    from kerfdocket.archive.engine import shown_place
+
+    return _(
+        "There is no archive at {place}: this makes a new one, which knows of no number. If there "
+        "was one, look first what has become of it.",
+        place=shown_place(place),
+    )
 
 
 def _ended_text(draft: "Draft") -> str:

@@ -102,11 +102,13 @@ class Issuing(QObject):
             dialog.show_known(known)
 
     def _on_not_known(self, dialog: IssueDialog, error: BaseException) -> None:
-        from kerfdocket.archive import ChangedMeanwhile
+        from kerfdocket.archive import ChangedMeanwhile, NoArchive
 
         if self._dialog is not dialog:
             return
-        if isinstance(error, ChangedMeanwhile):
+        if isinstance(error, NoArchive):
+            dialog.show_known(Known(self._host.desk.opened_at, is_missing=True))
+        elif isinstance(error, ChangedMeanwhile):
             dialog.reject()
             self._settle(error)
         else:
@@ -128,6 +130,7 @@ class Issuing(QObject):
             is_fillable=dialog.fillable.isChecked(),
             draft=known.draft,
             revision=known.revision if known.last is not None else "",
+            may_be_made=known.is_missing,
         )
         self._under_way = wanted
         self.began.emit(_("Issuing {number} …", number=wanted.job.about.number))

@@ -1,6 +1,7 @@
 """What the window calls on, passed in as callables; imports nothing heavy."""
 
 from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -8,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from kerfdocket.language import current_language, language_named, speaking
 
 if TYPE_CHECKING:
-    from kerfdocket.archive import Draft, Traveller
+    from kerfdocket.archive import Archive, Draft, Traveller
     from kerfdocket.job import Job
     from kerfdocket.planning import Plan
     from kerfdocket.reference import Reference
@@ -109,6 +110,7 @@ class IssueOrder:
         is_fillable: True puts fields on the sheet, to be filled in on a screen.
         draft: that it comes from, as it was read.
         revision: that it becomes where it is issued anew, as the person was told; empty: the next.
+        may_be_made: the archive is made if there is none.
     """
 
     place: str
@@ -119,6 +121,7 @@ class IssueOrder:
     is_fillable: bool = False
     draft: "Draft | None" = None
     revision: str = ""
+    may_be_made: bool = False
 
 
 @dataclass(frozen=True)
@@ -140,15 +143,12 @@ def issue_sheet(order: IssueOrder) -> IssueAnswer:
     Raises:
         InputError, EnvironmentProblem: it cannot be issued; nothing was kept.
     """
-    from contextlib import closing
-
-    from kerfdocket.archive import open_archive
     from kerfdocket.office import issue_job, reissue_job
     from kerfdocket.reference import load_reference
     from kerfdocket.sheet import load_shop, own_shop_folder
 
     # The process begins in English, whatever its window speaks.
-    with speaking(language_named(order.language)), closing(open_archive(order.place)) as archive:
+    with speaking(language_named(order.language)), _opened(order) as archive:
         folder = own_shop_folder()
         shop = load_shop(folder) if folder is not None else None
         if order.reason:
@@ -174,6 +174,17 @@ def issue_sheet(order: IssueOrder) -> IssueAnswer:
                 order.draft,
             )
     return IssueAnswer(*made)
+
+
+def _opened(order: IssueOrder) -> "AbstractContextManager[Archive]":
+    from contextlib import closing
+
+    from kerfdocket.archive import open_archive, opened_to_fill
+
+    if order.may_be_made:
+        # Should an empty one stay where issuing failed, the next attempt uses it.
+        return opened_to_fill(order.place, lambda _said: None)
+    return closing(open_archive(order.place, may_be_made=False))
 
 
 def _archive_place() -> str:

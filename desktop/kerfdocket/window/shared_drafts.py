@@ -110,6 +110,7 @@ class SharedDrafts(QObject):
             partial(self._on_saved, document, raw, who, then),
             partial(self._on_not_saved, onto),
             is_change=True,
+            may_be_made=onto is None,
         )
 
     def _on_saved(

@@ -127,8 +127,8 @@ class ArchiveSide(QObject):
             EnvironmentProblem: that cannot be remembered.
         """
         remember(self._preferences, _PLACE, place)
-        self.intake.desk.look_elsewhere()
-        self.desk.look_elsewhere()
+        self.intake.desk.look_elsewhere(is_chosen=True)
+        self.desk.look_elsewhere(is_chosen=True)
         self.keeper.forget()
         self.moved.emit()
 
