@@ -18,7 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from kerfdocket.language import _, marked
+from kerfdocket.language import _, in_language, marked
 from kerfdocket.planning.model import Estimate, Plan, said_source
 from kerfdocket.window.looks import em, heading_font, severity_colour
 
@@ -274,11 +274,13 @@ class ResultsPane(QWidget):
         self._estimates = plan.estimates if plan else {}
         for (heading, results), (label, _tiles) in zip(MAIN_RESULTS, self._groups, strict=True):
             shown = [self._estimates[key] for key, _title in results if key in self._estimates]
-            text = _(heading)
-            if state := next((one.gas_reference for one in shown if one.gas_reference), ""):
+            text = short = _(heading)
+            if plan and (state := next((one.gas_reference for one in shown), "")):
                 text = _("{heading}, gas at {state}", heading=text, state=state)
-            label.setText(text)
-            label.setToolTip(text)  # where the pane is too narrow for all of it
+                # As on the sheet: the tiles below are narrow.
+                short = _("Takes, at {state}", state=in_language(plan.job.unit_system.gas_state))
+            label.setText(short)
+            label.setToolTip(text)
             for key, _title in results:
                 self.tiles[key].heading = text
         for key, tile in self.tiles.items():
