@@ -483,6 +483,13 @@ class TestOxygen:
         total = sum(compared(one, planned).ratios["use.oxygen"] for one in parts)
         assert compared(changed, planned).ratios["use.oxygen"] == pytest.approx(total)
 
+    def test_a_change_the_wrong_way_round_is_remarked(self, planned):
+        texts = {"oxygen_before": "60", "oxygen_after": "5"}
+        right = compared({**texts, "oxygen_changes": "8 > 150"}, planned)["use.oxygen"]
+        assert "wrong way round" not in right.remark
+        wrong = compared({**texts, "oxygen_changes": "50 > 8"}, planned)["use.oxygen"]
+        assert "the next showed 8 bar, no more than the old, 50 bar" in wrong.remark
+
     def test_a_change_that_is_not_accounted_withholds(self, planned):
         comparison = compared({**self.GAUGES, "oxygen_changes": "1"}, planned)
         assert comparison["use.oxygen"].sense == "not comparable"

@@ -1,6 +1,7 @@
 """The document and the reading of fields, without a window."""
 
 import datetime
+import threading
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -8,13 +9,16 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pytestqt.qtbot import QtBot
 
 from kerfdocket.job import in_order, read_job, read_raw, save_raw
+from kerfdocket.window import autosave
 from kerfdocket.window.autosave import DraftFolder, write_draft
 from kerfdocket.window.document import Document
 from kerfdocket.window.layout import PANELS, STAGE_PLACES, Fold, Repeat, Section, headings
 from kerfdocket.window.services import load_file
 from kerfdocket.window.specs import place_of, spec_at, text_of, value_of
+from window.conftest import WAIT_MS
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.toml"))
 
@@ -239,3 +243,33 @@ def test_a_copy_of_unsaved_work_holds_what_no_file_can(tmp_path: Path) -> None:
     [draft] = folder.left_behind()
     assert draft.raw == raw
     folder.close()
+
+
+def test_a_copy_that_was_being_written_does_not_settle_what_is_restored_meanwhile(
+    qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    left = DraftFolder(tmp_path)
+    write_draft(left.own_file, {"about": {"title": "left"}}, None, "2026-11-25 08:00:00")
+    go_on = threading.Event()
+
+    def write_when_told(*of: Any) -> None:
+        assert go_on.wait(WAIT_MS / 1000)
+        write_draft(*of)
+
+    monkeypatch.setattr(autosave, "write_draft", write_when_told)
+    folder = DraftFolder(tmp_path)
+    (draft,) = folder.left_behind()
+    document = Document()
+    document.set_value("about.title", "own")
+    copies = autosave.Autosave(folder, lambda: document, 0)
+    copies.touch()
+    qtbot.waitUntil(lambda: copies._runner.is_busy, timeout=WAIT_MS)
+    copies.take_over(draft)
+    copies._timer.stop()
+    with qtbot.waitSignal(copies.kept, timeout=WAIT_MS):
+        go_on.set()
+    assert draft.file.exists()
+    with qtbot.waitSignal(copies.kept, timeout=WAIT_MS):
+        copies.touch()
+    assert not draft.file.exists()
+    copies.close(keep=False)

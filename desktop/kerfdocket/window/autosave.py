@@ -169,6 +169,7 @@ class Autosave(QObject):
         self._runner.succeeded.connect(self._on_succeeded)
         self._runner.failed.connect(self._on_failed)
         self._restored: Draft | None = None
+        self._ticket = self._first_ticket = 0
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.setInterval(interval_ms)
@@ -182,6 +183,7 @@ class Autosave(QObject):
     def take_over(self, draft: Draft) -> None:
         """Answer for a copy that was restored: it goes when its work is kept elsewhere."""
         self._restored = draft
+        self._first_ticket = self._ticket + 1  # a write that runs may be of the document before
         self.touch()
 
     def _settle_restored(self) -> None:
@@ -227,12 +229,15 @@ class Autosave(QObject):
         except EnvironmentProblem as error:
             self.failed.emit(error)
             return
-        self._runner.submit(1, write_draft, *self._copy())
+        self._ticket += 1
+        self._runner.submit(self._ticket, write_draft, *self._copy())
 
     def _on_succeeded(self, ticket: int, _result: object) -> None:
-        if ticket:
+        if not ticket:
+            return  # the copy was removed
+        if ticket >= self._first_ticket:
             self._settle_restored()
-            self.kept.emit()
+        self.kept.emit()
 
     def _on_failed(self, _ticket: int, error: object) -> None:
         self.failed.emit(error)

@@ -128,7 +128,8 @@ class FollowUp(QObject):
         if document.issued is None or document.issued.is_void:
             return False
         # What is known today may stop what was issued years ago.
-        return not (document.is_as_issued and self._plan is not None and self._plan.is_stopped)
+        plan = self._plan if self._plan_revision == self._revision else None
+        return not document.is_as_issued or (plan is not None and not plan.is_stopped)
 
     # Getting ready
 

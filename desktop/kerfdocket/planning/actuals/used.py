@@ -114,7 +114,7 @@ def oxygen_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
         low += max(mass_kg(begin, warm_k) - mass_kg(end, cold_k), 0.0)
         value += mass_kg(begin, middle_k) - mass_kg(end, middle_k)
         high += mass_kg(begin, cold_k) - mass_kg(end, warm_k)
-    remarks = _nothing_entered(actuals["oxygen_changes"])
+    remarks = _on_changes(job, actuals["oxygen_changes"])
     used = Used("counted", Span(min(low, value), value, max(high, value)), manner, remarks)
     # The one that was open may have been fuller than the job says, so this is only remarked.
     return _within_what_was_there(job, "oxygen", gas, used, is_changed=True)
@@ -141,7 +141,7 @@ def fuel_used(planned: Planned, actuals: Actuals, gas: Gas) -> Used:
         return replace(spells, manner=manner)
     if wrong := _rises(job, spells):
         return Used("not sensible", None, manner, (wrong,))
-    remarks = () if is_of_tank else _nothing_entered(actuals["fuel_changes"])
+    remarks = () if is_of_tank else _on_changes(job, actuals["fuel_changes"])
     value = sum(begin.si - end.si for begin, end in spells)
     doubt = 2.0 * WEIGHING_DOUBT_KG * len(spells)
     used = Used("counted", Span(max(value - doubt, 0.0), value, value + doubt), manner, remarks)
@@ -291,10 +291,20 @@ def _spells(
     return (*spells, (begin, end))
 
 
-def _nothing_entered(changed: ActualValue) -> tuple[str, ...]:
-    if changed.is_stated:
-        return ()
-    return (_("No change of cylinders is entered: none is counted."),)
+def _on_changes(job: Job, changed: ActualValue) -> tuple[str, ...]:
+    """Say what is remarkable in the changes that are counted."""
+    if not changed.is_stated:
+        return (_("No change of cylinders is entered: none is counted."),)
+    return tuple(
+        _(
+            "At a change the next showed {then}, no more than the old, {left}: look whether they "
+            "are the wrong way round.",
+            then=job.unit_system.stated(one.then),
+            left=job.unit_system.stated(one.left),
+        )
+        for one in changed.changes
+        if one.then.si <= one.left.si
+    )
 
 
 def _not_accounted(planned: Planned, side: Side, changed: ActualValue) -> str:
