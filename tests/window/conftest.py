@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from PySide6.QtCore import QEvent
+from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
@@ -16,7 +17,7 @@ from kerfdocket.job import Job, load_job
 from kerfdocket.language import ENGLISH, set_language
 from kerfdocket.planning import Plan, make_plan
 from kerfdocket.reference import load_reference
-from kerfdocket.window import Services
+from kerfdocket.window import Services, printing
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.messages import Messages
 from kerfdocket.window.qt_texts import say_qt_texts
@@ -172,6 +173,15 @@ def open_window(qtbot: QtBot, services: Services, answers: Answers) -> Iterator[
     application = QApplication.instance()
     assert application is not None
     application.sendPostedEvents(None, QEvent.Type.DeferredDelete.value)
+
+
+@pytest.fixture
+def printed(monkeypatch: pytest.MonkeyPatch) -> list[bytes]:
+    """What goes to the printer, which everybody chooses at once."""
+    sent: list[bytes] = []
+    monkeypatch.setattr(printing, "ask_printer", lambda _pages, _parent: QPrinter())
+    monkeypatch.setattr(printing, "print_pdf", lambda pdf, _printer: sent.append(pdf))
+    return sent
 
 
 @pytest.fixture(scope="session")

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from PySide6.QtPrintSupport import QPrinter
 from pytestqt.qtbot import QtBot
 
 from jobs import SAMPLES
@@ -15,7 +14,7 @@ from kerfdocket.archive import Archive, IssuedSheet, open_archive, pages_of
 from kerfdocket.job import Job, job_text, load_job, raw_from_job
 from kerfdocket.language import language_named
 from kerfdocket.planning import Plan
-from kerfdocket.window import Services, printing
+from kerfdocket.window import Services
 from kerfdocket.window.archive.page_reader import PageReader
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.preferences import remember
@@ -38,6 +37,19 @@ def settle(qtbot: QtBot, main: MainWindow) -> None:
     qtbot.waitUntil(
         lambda: not (any(desk.is_busy for desk in desks) or side.intake.is_busy), timeout=WAIT_MS
     )
+
+
+def open_its_job(qtbot: QtBot, main: MainWindow, number: str) -> None:
+    """Put the job of a traveller's revision A into the form, and wait for its sheet."""
+    main.show_archive()
+    settle(qtbot, main)
+    window = main.archive.window
+    assert window is not None
+    window.travellers.choose(number, "A")
+    settle(qtbot, main)
+    window.travellers.detail.buttons["open"].click()
+    settle(qtbot, main)
+    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
 
 
 def use_fake_reader(main: MainWindow) -> None:
@@ -142,20 +154,9 @@ def test_a_sheet_that_is_void_does_not_leave_the_window_under_its_name(
     qtbot: QtBot,
     main: MainWindow,
     answers: Answers,
-    monkeypatch: pytest.MonkeyPatch,
+    printed: list[bytes],
 ) -> None:
-    printed: list[bytes] = []
-    monkeypatch.setattr(printing, "ask_printer", lambda _pages, _parent: QPrinter())
-    monkeypatch.setattr(printing, "print_pdf", lambda pdf, _printer: printed.append(pdf))
-    main.show_archive()
-    settle(qtbot, main)
-    window = main.archive.window
-    assert window is not None
-    window.travellers.choose("KD-3", "A")
-    settle(qtbot, main)
-    window.travellers.detail.buttons["open"].click()
-    settle(qtbot, main)
-    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
+    open_its_job(qtbot, main, "KD-3")
     assert "KD-3 A is superseded: do not cut by this sheet" in main.panes.state
     assert not main.menus.print_issued.isEnabled()
     main.menus.print_sheet.trigger()
@@ -185,15 +186,7 @@ def test_what_was_issued_and_would_be_stopped_today_is_shown_as_a_draft(
     sheet = IssuedSheet(job_text(stopped), "{}", b"%PDF as it was then", {}, "0.0.9", "t0", "X")
     archive.issue("KD-7", sheet, "F")
     archive.close()
-    main.show_archive()
-    settle(qtbot, main)
-    window = main.archive.window
-    assert window is not None
-    window.travellers.choose("KD-7", "A")
-    settle(qtbot, main)
-    window.travellers.detail.buttons["open"].click()
-    settle(qtbot, main)
-    qtbot.waitUntil(lambda: main.follow_up.is_current, timeout=WAIT_MS)
+    open_its_job(qtbot, main, "KD-7")
     assert main.panes.state.startswith("DRAFT, NOT FOR CUTTING")
     assert main.panes.sheet.pdf != sheet.pdf
     assert not main.menus.print_issued.isEnabled()

@@ -11,8 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pytestqt.qtbot import QtBot
 
+from kerfdocket.archive.model import VOID
 from kerfdocket.job import in_order, read_job, read_raw, save_raw
-from kerfdocket.window import autosave
+from kerfdocket.window import autosave, document
+from kerfdocket.window.archive.sayings import BANNER_WORDS
 from kerfdocket.window.autosave import DraftFolder, write_draft
 from kerfdocket.window.document import Document
 from kerfdocket.window.layout import PANELS, STAGE_PLACES, Fold, Repeat, Section, headings
@@ -273,3 +275,7 @@ def test_a_copy_that_was_being_written_does_not_settle_what_is_restored_meanwhil
         copies.touch()
     assert not draft.file.exists()
     copies.close(keep=False)
+
+
+def test_the_states_of_void_sheets_are_those_of_the_archive() -> None:
+    assert document._VOID == VOID == tuple(BANNER_WORDS)

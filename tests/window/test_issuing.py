@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtWidgets import QDialogButtonBox
 from pytestqt.qtbot import QtBot
 
@@ -18,7 +17,7 @@ from archive.conftest import sheet
 from kerfdocket.archive import Archive, draft, drafts, new_draft, open_archive, save_draft, verify
 from kerfdocket.job import load_job_text, raw_from_text
 from kerfdocket.language import language_named
-from kerfdocket.window import Services, default_services, printing
+from kerfdocket.window import Services, default_services
 from kerfdocket.window.issue_dialog import IssueDialog
 from kerfdocket.window.main_window import MainWindow
 from kerfdocket.window.person import person
@@ -97,11 +96,8 @@ def test_what_is_printed_is_what_was_issued(
     open_window: OpenWindow,
     archive: Archive,
     answers: Answers,
-    monkeypatch: pytest.MonkeyPatch,
+    printed: list[bytes],
 ) -> None:
-    printed: list[bytes] = []
-    monkeypatch.setattr(printing, "ask_printer", lambda _pages, _parent: QPrinter())
-    monkeypatch.setattr(printing, "print_pdf", lambda pdf, _printer: printed.append(pdf))
     window = open_window(SAMPLE)
     assert not window.menus.print_issued.isEnabled()
     _issue(qtbot, window)

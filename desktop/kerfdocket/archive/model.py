@@ -9,6 +9,7 @@ __all__ = [
     "AFTER",
     "BOTH",
     "STATES",
+    "VOID",
     "Draft",
     "Event",
     "IssuedSheet",
@@ -53,6 +54,9 @@ AFTER: dict[State, tuple[State, ...]] = {
     "superseded": (),
     "withdrawn": (),
 }
+
+# Nothing may be cut any more by a sheet in one of these.
+VOID: tuple[State, ...] = ("superseded", "withdrawn")
 
 # The side of a page on which front and back lie side by side, as on a scan of A3.
 BOTH = "2"

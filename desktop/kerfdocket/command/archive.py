@@ -261,9 +261,11 @@ def _tell_unsigned(archive: "Archive", one: "Traveller", errors: TextIO) -> None
 
 
 def _print(archive: "Archive", given: argparse.Namespace, errors: TextIO) -> None:
+    from kerfdocket.archive.model import VOID
+
     traveller = traveller_named(archive, given.number, given.revision)
     write_atomically(given.output, archive.content(traveller.pdf))
-    if traveller.state in ("superseded", "withdrawn"):
+    if traveller.state in VOID:
         text = _(
             "{number} {revision} is {state}: nothing may be cut by it",
             number=traveller.number,

@@ -12,7 +12,7 @@ __all__ = ["NEW_JOB", "Document", "Issued", "SharedDraft", "new_raw", "numbered"
 
 NEW_JOB: Mapping[str, Any] = {"kerfdocket-job": 1}
 _FIRST = "A"  # revision of a job that states none
-_VOID = ("superseded", "withdrawn")
+_VOID = ("superseded", "withdrawn")  # of `kerfdocket.archive.model`, whose database loads later
 _ALWAYS_THERE = ("about", "plate", "fuel")  # so that problems name their fields, not the group
 
 
